@@ -1,0 +1,9 @@
+//! Linkwright: which part of a wired Ethernet link is at fault or sets its limit.
+//!
+//! The path of a fact: [`observe`] (the only I/O) fills a [`snapshot`]; [`module`] turns module
+//! memory into meaning; [`chain`] lines the parts up with their ceilings; [`faults`] and
+//! [`diagnose`] weigh the evidence; [`render`] shows the result. Published limits are rows in
+//! [`standards`]; arithmetic is in [`calc`]; units are types in [`quantity`].
+
+pub mod observe;
+pub mod snapshot;

@@ -1,0 +1,1 @@
+//! A live host, looked at and never changed.

@@ -1,0 +1,689 @@
+//! What was seen: one host, its ports, at one or more instants. Raw facts, no judgement.
+//!
+//! Filled by `observe` (from a live host or a capture file) and read by everything after it.
+//! A capture file is this structure as JSON. Every field but a port's name may be absent; an
+//! absent fact is [`Reason::NotAsked`], never zero. Field names carry their unit.
+
+mod fact;
+mod hex;
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+pub use fact::{Fact, Missing, Reason};
+pub use hex::HexBytes;
+
+/// The word in a capture's `format` field.
+pub const FORMAT: &str = "linkwright-capture";
+/// Newest capture version this program reads: a newer major version is refused.
+pub const VERSION: FormatVersion = FormatVersion { major: 1, minor: 0 };
+
+/// Version of the capture format. A new minor version adds fields, a new major one breaks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct FormatVersion {
+    /// Raised when an old reader would misread.
+    pub major: u32,
+    /// Raised when fields were added.
+    #[serde(default)]
+    pub minor: u32,
+}
+
+/// One host at one or more instants.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Snapshot {
+    /// Always `linkwright-capture`.
+    pub format: String,
+    /// Version of the format.
+    pub version: FormatVersion,
+    /// Program and version that made it, for a reader's information only.
+    #[serde(default)]
+    pub tool: String,
+    /// When the first instant was taken, RFC 3339 in UTC.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub taken_at: Fact<String>,
+    /// The host.
+    #[serde(default)]
+    pub host: Host,
+    /// The ports, in index order.
+    #[serde(default)]
+    pub ports: Vec<Port>,
+    /// What could not be read at all, or only with a doubt, host-wide.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub gaps: Vec<Gap>,
+}
+
+/// Something host-wide that could not be read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Gap {
+    /// What, in plain English ("kernel log").
+    pub what: String,
+    /// Why.
+    pub missing: Missing,
+    /// What would help, in plain English ("run as root, or with CAP_SYSLOG").
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub remedy: Option<String>,
+}
+
+/// The host itself.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct Host {
+    /// Host name.
+    pub name: String,
+    /// Kernel release.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub kernel: Fact<String>,
+    /// Whether the run could read module memory (net-admin capability).
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub may_read_modules: Fact<bool>,
+    /// Whether the run could read the kernel log.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub may_read_kernel_log: Fact<bool>,
+}
+
+/// What stands behind an interface.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Nature {
+    /// A device on a bus.
+    Hardware,
+    /// Made by software; never judged on speed.
+    Virtual,
+    /// The loopback interface.
+    Loopback,
+}
+
+/// One interface.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+pub struct Port {
+    /// Interface name.
+    pub name: String,
+    /// Other names it answers to.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub alternative_names: Vec<String>,
+    /// Interface index.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub index: Fact<u32>,
+    /// Device on a bus, made by software, or loopback.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub nature: Fact<Nature>,
+    /// What kind of software interface (`veth`, `vlan`, `bridge`, ...), as the kernel names it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub software_kind: Option<String>,
+    /// MAC address in use.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub mac_address: Fact<String>,
+    /// MAC address burnt into the hardware.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub permanent_mac_address: Fact<String>,
+    /// Interface this one belongs to (bond, bridge), by index or name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub controller: Option<Related>,
+    /// Interface this one stands on, or (veth) its other end.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lower: Option<Related>,
+    /// Administrative state (RFC 2863 ifAdminStatus): true is up.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub admin_up: Fact<bool>,
+    /// Operational state (RFC 2863 ifOperStatus).
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub operational_state: Fact<OperationalState>,
+    /// Carrier at the last instant.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub carrier: Fact<bool>,
+    /// Maximum transmission unit, octets of payload.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub mtu_octets: Fact<u32>,
+    /// Ethernet settings and state.
+    #[serde(default)]
+    pub ethernet: Ethernet,
+    /// Driver name.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub driver: Fact<String>,
+    /// Address of the device on its bus.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub bus_address: Fact<String>,
+    /// Where the adapter is plugged in, up to the root of the bus.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub slot: Fact<Slot>,
+    /// Memory node the slot belongs to.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub numa_node: Fact<u32>,
+    /// Sensors of the adapter or port.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub sensors: Fact<Vec<Sensor>>,
+    /// The pluggable module or cable.
+    #[serde(default)]
+    pub module: ModuleFacts,
+    /// Kernel log lines that name the interface, its bus address or its driver; newest last.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub kernel_log: Fact<Vec<LogLine>>,
+    /// Counters at each instant, in the order they were taken.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub instants: Vec<Instant>,
+}
+
+/// Another interface, as far as it is known.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct Related {
+    /// Interface index.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub index: Option<u32>,
+    /// Interface name, if that interface is visible here.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+    /// True if it is in another network namespace.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub elsewhere: bool,
+}
+
+/// RFC 2863 ifOperStatus.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum OperationalState {
+    /// Ready to pass packets.
+    Up,
+    /// Not ready.
+    Down,
+    /// In a test mode.
+    Testing,
+    /// Cannot be told.
+    Unknown,
+    /// Waiting for something outside (port authentication, say).
+    Dormant,
+    /// A part is missing.
+    NotPresent,
+    /// The interface below is not up.
+    LowerLayerDown,
+}
+
+/// Duplex.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Duplex {
+    /// Both directions at once.
+    Full,
+    /// One direction at a time.
+    Half,
+}
+
+/// What the port says it is wired to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Connector {
+    /// Twisted pair.
+    TwistedPair,
+    /// Fibre.
+    Fibre,
+    /// Direct-attach copper cable.
+    DirectAttach,
+    /// Nothing is connected.
+    None,
+    /// Something else.
+    Other,
+}
+
+/// Ethernet settings and state. Link modes are named as IEEE 802.3 names them, with ` half`
+/// appended for half duplex (`10GBASE-SR`, `100BASE-TX half`); a mode that is not known is
+/// `mode bit 121`.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct Ethernet {
+    /// Speed now, Mb/s.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub speed_mbps: Fact<u32>,
+    /// Duplex now.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub duplex: Fact<Duplex>,
+    /// Whether autonegotiation is switched on.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub autonegotiation: Fact<bool>,
+    /// Lanes in use.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub lanes: Fact<u32>,
+    /// What the port is wired to.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub connector: Fact<Connector>,
+    /// Link modes this port can do.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub supported_modes: Fact<Vec<String>>,
+    /// Link modes this port offers.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub advertised_modes: Fact<Vec<String>>,
+    /// Link modes the other end offered.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub peer_modes: Fact<Vec<String>>,
+    /// FEC codes the port can do: `rs`, `base-r`, `ll-rs`, `none`.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub fec_supported: Fact<Vec<String>>,
+    /// FEC codes the port offers.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub fec_advertised: Fact<Vec<String>>,
+    /// FEC codes that are allowed by configuration.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub fec_configured: Fact<Vec<String>>,
+    /// Whether the port picks the FEC code by itself.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub fec_automatic: Fact<bool>,
+    /// FEC code at work: `rs`, `base-r`, `ll-rs`, `none`.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub fec_active: Fact<String>,
+    /// Why the link is down, as the driver sees it.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub extended_state: Fact<ExtendedState>,
+    /// Link detected, as the driver answers (not the carrier flag).
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub link_detected: Fact<bool>,
+    /// Signal quality index of a twisted-pair PHY, and its best value.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub signal_quality: Fact<SignalQuality>,
+}
+
+/// Signal quality as a twisted-pair PHY reports it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct SignalQuality {
+    /// Now.
+    pub index: u32,
+    /// The best value the PHY can report, if it says.
+    #[serde(default)]
+    pub best: Option<u32>,
+}
+
+/// The driver's reason for a link that is down, in kebab-case English
+/// (`no-cable`; `logical-mismatch` with `rs-fec-not-locked`). Unlisted numbers are `state-17`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct ExtendedState {
+    /// The state.
+    pub state: String,
+    /// More about it, if the driver says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub substate: Option<String>,
+}
+
+/// Where the adapter is plugged in.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "bus", rename_all = "kebab-case")]
+pub enum Slot {
+    /// PCI Express: the adapter first, then each bridge above it, the root port last.
+    Pci {
+        /// Adapter and bridges.
+        hops: Vec<PciHop>,
+        /// True if the path runs through a cable tunnel.
+        #[serde(default)]
+        tunnelled: bool,
+    },
+    /// USB: the adapter first, then each hub above it, the root hub last.
+    Usb {
+        /// Adapter and hubs.
+        hops: Vec<UsbHop>,
+    },
+    /// Another bus (the board itself, a hypervisor's).
+    Other {
+        /// Name of the bus.
+        name: String,
+    },
+}
+
+/// One PCI Express device on the path. Speeds in GT/s a lane.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct PciHop {
+    /// PCI address.
+    pub address: String,
+    /// Speed now of the link above this device, GT/s a lane.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub speed_gts: Fact<f64>,
+    /// Width now of that link, lanes.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub width_lanes: Fact<u32>,
+    /// Best speed this device can do, GT/s a lane.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub best_speed_gts: Fact<f64>,
+    /// Best width this device can do, lanes.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub best_width_lanes: Fact<u32>,
+}
+
+/// One USB device on the path.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct UsbHop {
+    /// Bus position.
+    pub address: String,
+    /// Bus speed, Mb/s.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub speed_mbps: Fact<u32>,
+}
+
+/// A sensor of the adapter or port, in the kernel's scaling turned into plain units.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct Sensor {
+    /// Name of the sensor chip.
+    pub chip: String,
+    /// Label, or the channel's name.
+    pub label: String,
+    /// What it measures: `temperature`, `voltage`, `current`, `power`.
+    pub quantity: String,
+    /// Unit of the numbers: `celsius`, `volts`, `milliamps`, `milliwatts`.
+    pub unit: String,
+    /// Reading.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub value: Fact<f64>,
+    /// Limits by name: `high_alarm`, `high_warning`, `low_warning`, `low_alarm`.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub limits: BTreeMap<String, f64>,
+}
+
+/// What is known of the pluggable module or cable: raw memory, or readings parsed elsewhere.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct ModuleFacts {
+    /// Raw memory, as blocks.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub memory: Fact<Vec<MemoryBlock>>,
+    /// Readings that something else has parsed.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub readings: Fact<ParsedReadings>,
+}
+
+/// One stretch of module memory, in the standard's byte numbering: bytes 0-127 are the lower
+/// half, 128-255 the selected upper page.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct MemoryBlock {
+    /// Two-wire address, 7 bits: 80 (50h) or 81 (51h).
+    pub two_wire_address: u8,
+    /// Bank (CMIS only).
+    #[serde(skip_serializing_if = "is_zero")]
+    pub bank: u8,
+    /// Page.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub page: u8,
+    /// First byte.
+    pub offset: u8,
+    /// The bytes as hex digits, or why they could not be read.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub bytes: Fact<HexBytes>,
+}
+
+fn is_zero(byte: &u8) -> bool {
+    *byte == 0
+}
+
+/// Module readings parsed by something else, where raw memory cannot be had.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct ParsedReadings {
+    /// Who parsed them ("kernel sensor interface", "copied from the maker's tool").
+    pub source: String,
+    /// Interface types in the standard's spelling (`10GBASE-SR`), if known.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub interface_types: Vec<String>,
+    /// Maker's name, part and serial number, if known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub vendor_name: Option<String>,
+    /// Part number.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub part_number: Option<String>,
+    /// Serial number.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub serial_number: Option<String>,
+    /// Case temperature.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub temperature_celsius: Fact<f64>,
+    /// Supply voltage.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub supply_volts: Fact<f64>,
+    /// Per lane.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub lanes: Vec<ParsedLane>,
+    /// Limits, if known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limits: Option<ParsedLimits>,
+}
+
+/// Readings of one lane. Power in milliwatts; dark is 0.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct ParsedLane {
+    /// Lane number, from 1.
+    pub lane: u8,
+    /// Laser bias current.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub bias_milliamps: Fact<f64>,
+    /// Transmitted power.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub tx_power_milliwatts: Fact<f64>,
+    /// Received power.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub rx_power_milliwatts: Fact<f64>,
+}
+
+/// Limits that came with parsed readings.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct ParsedLimits {
+    /// Case temperature, degrees Celsius.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub temperature_celsius: Option<FourLimits>,
+    /// Supply, volts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub supply_volts: Option<FourLimits>,
+    /// Laser bias, milliamperes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bias_milliamps: Option<FourLimits>,
+    /// Transmitted power, milliwatts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tx_power_milliwatts: Option<FourLimits>,
+    /// Received power, milliwatts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rx_power_milliwatts: Option<FourLimits>,
+}
+
+/// The four limits of one quantity.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct FourLimits {
+    /// Above this: alarm.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub high_alarm: Option<f64>,
+    /// Below this: alarm.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub low_alarm: Option<f64>,
+    /// Above this: warning.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub high_warning: Option<f64>,
+    /// Below this: warning.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub low_warning: Option<f64>,
+}
+
+/// One kernel log line.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct LogLine {
+    /// Microseconds since the kernel started.
+    #[serde(default)]
+    pub at_microseconds: u64,
+    /// What tied it to this port.
+    #[serde(default)]
+    pub names: LogTie,
+    /// The text.
+    pub text: String,
+}
+
+/// What a kernel log line names.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum LogTie {
+    /// This interface.
+    #[default]
+    Interface,
+    /// This bus address.
+    BusAddress,
+    /// Only the driver: it may be about another port.
+    Driver,
+}
+
+/// Counters at one instant.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct Instant {
+    /// Milliseconds since the first instant.
+    pub at_milliseconds: u64,
+    /// Carrier.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub carrier: Fact<bool>,
+    /// How often carrier came up since the interface exists.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub carrier_up_count: Fact<u64>,
+    /// How often carrier went down since the interface exists.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub carrier_down_count: Fact<u64>,
+    /// Interface counters.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub counters: Fact<Counters>,
+    /// Standard statistics the driver keeps.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub statistics: Fact<Statistics>,
+    /// FEC counters.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub fec_counters: Fact<FecCounters>,
+}
+
+macro_rules! counters {
+    ($($(#[$doc:meta])* $name:ident,)*) => {
+        /// The interface's 64-bit counters, each error kept apart. A counter that an older
+        /// kernel does not have is missing, not zero.
+        #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+        #[serde(default)]
+        pub struct Counters {
+            $($(#[$doc])* #[serde(skip_serializing_if = "Fact::is_not_asked")]
+            pub $name: Fact<u64>,)*
+        }
+
+        impl Counters {
+            /// Every counter with its name, in order.
+            pub fn each(&self) -> impl Iterator<Item = (&'static str, &Fact<u64>)> {
+                [$((stringify!($name), &self.$name),)*].into_iter()
+            }
+
+            /// Builds the counters from numbers in the kernel's order; those that are not
+            /// there are missing for the given reason.
+            pub fn from_ordered(
+                mut numbers: impl Iterator<Item = u64>,
+                absent: Reason,
+            ) -> Self {
+                Self {
+                    $($name: match numbers.next() {
+                        Some(number) => Fact::Known(number),
+                        None => Fact::missing(absent),
+                    },)*
+                }
+            }
+        }
+    };
+}
+
+// In the order of the kernel's 64-bit statistics structure.
+counters! {
+    /// Frames received.
+    received_frames,
+    /// Frames sent.
+    sent_frames,
+    /// Octets received, without the frame check sequence.
+    received_octets,
+    /// Octets sent, without the frame check sequence.
+    sent_octets,
+    /// All receive errors together; includes the single kinds below.
+    receive_errors,
+    /// All transmit errors together.
+    transmit_errors,
+    /// Good frames dropped on the way in by the host.
+    receive_discards,
+    /// Good frames dropped on the way out by the host.
+    transmit_discards,
+    /// Multicast frames received.
+    received_multicast_frames,
+    /// Collisions (half duplex).
+    collisions,
+    /// Frames of a wrong length (IEEE 802.3 30.3.1.1.23-25).
+    receive_length_errors,
+    /// Frames lost for want of room in the adapter's receive list.
+    receive_overruns,
+    /// Frames with a wrong check sequence (IEEE 802.3 30.3.1.1.6).
+    receive_check_sequence_errors,
+    /// Frames that do not end on an octet (IEEE 802.3 30.3.1.1.7).
+    receive_alignment_errors,
+    /// Frames lost because the adapter's queue overflowed.
+    receive_queue_overflows,
+    /// Frames the adapter had no buffer for.
+    receive_missed,
+    /// Frames given up on the way out (IEEE 802.3 30.3.1.1.11).
+    transmit_aborted,
+    /// Carrier lost while sending (IEEE 802.3 30.3.1.1.13).
+    transmit_carrier_errors,
+    /// The adapter's transmit queue ran dry.
+    transmit_queue_underruns,
+    /// Heartbeat errors of old half-duplex transceivers.
+    transmit_heartbeat_errors,
+    /// Late collisions (IEEE 802.3 30.3.1.1.10).
+    transmit_late_collisions,
+    /// Compressed frames received.
+    received_compressed_frames,
+    /// Compressed frames sent.
+    sent_compressed_frames,
+    /// Frames no protocol wanted.
+    receive_unhandled,
+    /// Frames for another host, dropped while listening to everything.
+    receive_other_host_drops,
+}
+
+/// Standard statistics, each under the name its standard gives it
+/// (`SymbolErrorDuringCarrier`, `FrameCheckSequenceErrors`, `etherStatsFragments`).
+/// A counter the driver does not keep is absent.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct Statistics {
+    /// IEEE 802.3 30.3.2, physical layer.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub phy: BTreeMap<String, u64>,
+    /// IEEE 802.3 30.3.1, MAC.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub mac: BTreeMap<String, u64>,
+    /// IEEE 802.3 30.3.3, MAC control.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub control: BTreeMap<String, u64>,
+    /// RFC 2819, remote monitoring.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub rmon: BTreeMap<String, u64>,
+}
+
+/// FEC counters (IEEE 802.3 30.5.1.1.17 and .18).
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct FecCounters {
+    /// Codewords that were corrected.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub corrected_blocks: Fact<LaneCounts>,
+    /// Codewords that could not be corrected.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub uncorrectable_blocks: Fact<LaneCounts>,
+    /// Bits that were corrected.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub corrected_bits: Fact<LaneCounts>,
+}
+
+/// A counter of the whole port, and of each lane where the driver splits it.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct LaneCounts {
+    /// Whole port.
+    pub total: u64,
+    /// Per lane, lane 1 first; empty if not split.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub lanes: Vec<u64>,
+}
