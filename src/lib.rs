@@ -5,5 +5,7 @@
 //! [`diagnose`] weigh the evidence; [`render`] shows the result. Published limits are rows in
 //! [`standards`]; arithmetic is in [`calc`]; units are types in [`quantity`].
 
+pub mod module;
 pub mod observe;
+pub mod quantity;
 pub mod snapshot;
