@@ -5,7 +5,17 @@
 //! [`diagnose`] weigh the evidence; [`render`] shows the result. Published limits are rows in
 //! [`standards`]; arithmetic is in [`calc`]; units are types in [`quantity`].
 
+#![recursion_limit = "256"] // the JSON of a whole module is one macro call
+
+pub mod calc;
+pub mod chain;
+pub mod cli;
+pub mod diagnose;
+pub mod faults;
 pub mod module;
 pub mod observe;
 pub mod quantity;
+pub mod render;
+pub mod site;
 pub mod snapshot;
+pub mod standards;

@@ -1,2 +1,33 @@
-//! Arguments in, exit code out.
-fn main() {}
+//! Arguments in, exit code out. The only place that prints errors.
+
+use std::io::ErrorKind;
+use std::process::ExitCode;
+
+use clap::Parser as _;
+use linkwright::cli::{Arguments, Outcome, run};
+use linkwright::render::clean;
+
+fn main() -> ExitCode {
+    let outcome = match run(&Arguments::parse()) {
+        Ok(outcome) => outcome,
+        Err(error) if is_closed_pipe(&error) => Outcome::NOTHING,
+        Err(error) => {
+            report(&error);
+            Outcome::FAILED
+        }
+    };
+    ExitCode::from(outcome.code())
+}
+
+/// A reader that has seen enough is no failure.
+fn is_closed_pipe(error: &anyhow::Error) -> bool {
+    error.chain().any(|cause| {
+        cause.downcast_ref::<std::io::Error>().is_some_and(|io| io.kind() == ErrorKind::BrokenPipe)
+    })
+}
+
+#[allow(clippy::print_stderr, reason = "errors are printed here and nowhere else")]
+fn report(error: &anyhow::Error) {
+    let chain: Vec<String> = error.chain().map(ToString::to_string).collect();
+    eprintln!("linkwright: {}", clean(&chain.join(": ")));
+}

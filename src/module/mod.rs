@@ -15,7 +15,7 @@ use serde::Serialize;
 use crate::quantity::{Celsius, Mbps, Metres, Milliamps, Milliwatts, Nanometres, Volts};
 use crate::snapshot::{Fact, ModuleFacts, Reason};
 
-pub use memory::{Field, ImageError, Memory, Place};
+pub use memory::{A0, A2, Field, ImageError, Memory, Place};
 
 /// Which memory map a module follows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -309,6 +309,50 @@ pub struct Module {
 }
 
 impl Module {
+    /// A module of which nothing is known, for decoders to fill in.
+    pub(crate) fn unknown() -> Self {
+        Self {
+            family: Family::ParsedReadings,
+            recognised_by: String::new(),
+            form_factor: Fact::missing(Reason::NotReported),
+            connector: Fact::missing(Reason::NotReported),
+            carries: Carries::Unknown,
+            vendor_name: Fact::missing(Reason::NotReported),
+            vendor_oui: Fact::missing(Reason::NotReported),
+            part_number: Fact::missing(Reason::NotReported),
+            revision: Fact::missing(Reason::NotReported),
+            serial_number: Fact::missing(Reason::NotReported),
+            date_code: Fact::missing(Reason::NotReported),
+            interface_types: Vec::new(),
+            nominal_megabaud: Fact::missing(Reason::NotReported),
+            top_speed: Fact::missing(Reason::NotReported),
+            speeds: Vec::new(),
+            encoding: Fact::missing(Reason::NotReported),
+            reaches: Vec::new(),
+            wavelength: Fact::missing(Reason::NotReported),
+            cable_length: Fact::missing(Reason::NotReported),
+            cable_compliance: Vec::new(),
+            options: Vec::new(),
+            power_class: Fact::missing(Reason::NotReported),
+            standard_revision: Fact::missing(Reason::NotReported),
+            checksums: Vec::new(),
+            diagnostics: Fact::missing(Reason::NotReported),
+            calibration: Fact::missing(Reason::NotReported),
+            rx_power_kind: Fact::missing(Reason::NotReported),
+            state: Fact::missing(Reason::NotApplicable),
+            data_ready: Fact::missing(Reason::NotReported),
+            temperature: Fact::missing(Reason::NotReported),
+            supply: Fact::missing(Reason::NotReported),
+            temperature_flags: Fact::missing(Reason::NotReported),
+            supply_flags: Fact::missing(Reason::NotReported),
+            lanes: Vec::new(),
+            thresholds: Thresholds::default(),
+            thresholds_source: "",
+            status: Vec::new(),
+            doubts: Vec::new(),
+        }
+    }
+
     /// Lanes that are in use.
     pub fn used_lanes(&self) -> impl Iterator<Item = &Lane> {
         self.lanes.iter().filter(|lane| lane.in_use)
@@ -327,8 +371,12 @@ pub fn decode(facts: &ModuleFacts) -> Fact<Module> {
     match (&facts.memory, &facts.readings) {
         (Fact::Known(blocks), _) => Memory::from_blocks(blocks).decode(),
         (Fact::Missing(_), Fact::Known(readings)) => Fact::Known(parsed::module(readings)),
-        (Fact::Missing(memory), Fact::Missing(readings)) => Fact::Missing(
-            if memory.reason == Reason::NotAsked { readings.clone() } else { memory.clone() },
-        ),
+        (Fact::Missing(memory), Fact::Missing(readings)) => {
+            Fact::Missing(if memory.reason == Reason::NotAsked {
+                readings.clone()
+            } else {
+                memory.clone()
+            })
+        }
     }
 }

@@ -165,6 +165,27 @@ pub struct Port {
     pub instants: Vec<Instant>,
 }
 
+impl Port {
+    /// True if this is the port's name or one of its alternative names.
+    pub fn answers_to(&self, name: &str) -> bool {
+        self.name == name || self.alternative_names.iter().any(|other| other == name)
+    }
+
+    /// Every name the port answers to, its own first.
+    pub fn names(&self) -> Vec<&str> {
+        let others = self.alternative_names.iter().map(String::as_str);
+        std::iter::once(self.name.as_str()).chain(others).collect()
+    }
+
+    /// True unless it is known to be made by software.
+    pub fn is_hardware(&self) -> bool {
+        match self.nature {
+            Fact::Known(nature) => nature == Nature::Hardware,
+            Fact::Missing(_) => self.software_kind.is_none() && self.name != "lo",
+        }
+    }
+}
+
 /// Another interface, as far as it is known.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(default)]

@@ -1,0 +1,4 @@
+//! Arithmetic of links: pure functions of typed quantities, each with its formula's source.
+
+pub mod rates;
+pub mod slot;

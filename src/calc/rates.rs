@@ -1,0 +1,79 @@
+//! What counters did between two instants.
+//!
+//! One instant gives no rate. A counter that went back was reset (or the driver was reloaded);
+//! what happened between is not known, so the difference is missing, never negative.
+
+use crate::snapshot::{Fact, Instant, Missing, Reason};
+
+/// A counter over the observed time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Change {
+    /// How much it grew.
+    pub by: u64,
+    /// Over how long, seconds; more than zero.
+    pub seconds: f64,
+    /// Where it stands at the end.
+    pub total: u64,
+}
+
+/// Growth of one counter from the first instant to the last.
+pub fn change(instants: &[Instant], pick: impl Fn(&Instant) -> Fact<u64>) -> Fact<Change> {
+    let (Some(first), Some(last)) = (instants.first(), instants.last()) else {
+        return Fact::missing_with(Reason::NotAsked, "no counters were read");
+    };
+    let end = match pick(last) {
+        Fact::Known(end) => end,
+        Fact::Missing(missing) => return Fact::Missing(missing),
+    };
+    if instants.len() < 2 {
+        return Fact::missing_with(Reason::NotAsked, "one instant gives no rate");
+    }
+    let start = match pick(first) {
+        Fact::Known(start) => start,
+        Fact::Missing(missing) => return Fact::Missing(missing),
+    };
+    let span = match last.at_milliseconds.checked_sub(first.at_milliseconds) {
+        None => return missing("time runs backwards between the instants"),
+        Some(0) => return missing("no time passes between the instants"),
+        Some(span) => span,
+    };
+    let Some(by) = end.checked_sub(start) else {
+        return missing("the counter went back: it was reset between the instants");
+    };
+    // Times up to 2^53 ms are exact as f64.
+    #[allow(clippy::cast_precision_loss)]
+    let seconds = span as f64 / 1000.0;
+    Fact::Known(Change { by, seconds, total: end })
+}
+
+fn missing(detail: &str) -> Fact<Change> {
+    Fact::Missing(Missing::with(Reason::Malformed, detail))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(milliseconds: u64, downs: u64) -> Instant {
+        Instant {
+            at_milliseconds: milliseconds,
+            carrier_down_count: Fact::Known(downs),
+            ..Instant::default()
+        }
+    }
+
+    fn downs(instants: &[Instant]) -> Fact<Change> {
+        change(instants, |instant| instant.carrier_down_count.clone())
+    }
+
+    #[test]
+    fn growth_and_its_traps() {
+        let grown = downs(&[at(0, 3), at(2000, 7)]);
+        assert_eq!(grown, Fact::Known(Change { by: 4, seconds: 2.0, total: 7 }));
+        assert!(downs(&[at(0, 3)]).known().is_none(), "one instant");
+        assert!(downs(&[at(0, 9), at(1000, 2)]).known().is_none(), "reset");
+        assert!(downs(&[at(5, 1), at(1, 2)]).known().is_none(), "time runs back");
+        assert!(downs(&[at(1, 1), at(1, 2)]).known().is_none(), "no time");
+        assert!(downs(&[]).known().is_none());
+    }
+}

@@ -1,0 +1,188 @@
+//! The far end, as far as anybody has told: the site file, the far end's own capture, or what
+//! it announced while negotiating.
+
+use crate::module::{self, Module};
+use crate::quantity::{Dbm, Mbps, Milliwatts};
+use crate::site::SiteFar;
+use crate::snapshot::{Fact, Missing, Port, Reason, Snapshot};
+use crate::standards::{accuracy, names};
+
+/// How to get a fact of the far end.
+pub const HOW: &str = "ask for the far end's capture (--far FILE) or write it in the site file";
+
+/// What is known of the far end.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct FarEnd {
+    /// Name of the port there, for people (`shed0 on sounder`).
+    pub name: Option<String>,
+    /// Who told (`the site file`, `the far end's capture`).
+    pub told_by: &'static str,
+    /// Best speed of the port.
+    pub best: Fact<Mbps>,
+    /// Best speed of the module.
+    pub module_best: Fact<Mbps>,
+    /// Interface type of the module.
+    pub module_type: Fact<String>,
+    /// Administrative state.
+    pub admin_up: Fact<bool>,
+    /// Whether its transmitter sends.
+    pub transmits: Fact<bool>,
+    /// Power it sends.
+    pub tx_power: Fact<Milliwatts>,
+    /// Power it receives.
+    pub rx_power: Fact<Milliwatts>,
+    /// Whether light arrives there.
+    pub receives_light: Fact<bool>,
+    /// FEC code there.
+    pub fec: Fact<String>,
+}
+
+impl FarEnd {
+    /// From the site file.
+    pub fn from_site(far: &SiteFar) -> Self {
+        let rx_power = told(far.rx_power_dbm).map(|dbm| Dbm(dbm).milliwatts());
+        let tx_power = told(far.tx_power_dbm).map(|dbm| Dbm(dbm).milliwatts());
+        Self {
+            name: match (&far.port, &far.host) {
+                (Some(port), Some(host)) => Some(format!("{port} on {host}")),
+                (port, host) => port.clone().or_else(|| host.clone()),
+            },
+            told_by: "the site file",
+            best: told(far.best_mbps).map(Mbps),
+            module_best: told(far.module.clone()).and_then(|name| match names::speed_of(&name) {
+                Some(speed) => Fact::Known(speed),
+                None => Fact::missing_with(Reason::Malformed, "no rate in the module's name"),
+            }),
+            module_type: told(far.module.clone()),
+            admin_up: told(far.admin_up),
+            transmits: told(far.transmits).or_else(|| lit(&tx_power)),
+            receives_light: told(far.receives_light).or_else(|| lit(&rx_power)),
+            tx_power,
+            rx_power,
+            fec: told(far.fec.clone()),
+        }
+    }
+
+    /// From the far end's own capture.
+    pub fn from_port(host: &str, port: &Port) -> Self {
+        let module = module::decode(&port.module);
+        let lanes = |pick: fn(&module::Lane) -> Fact<Milliwatts>| {
+            module.as_ref().and_then(|module| weakest(module, pick))
+        };
+        let (tx_power, rx_power) =
+            (lanes(|lane| lane.tx_power.clone()), lanes(|lane| lane.rx_power.clone()));
+        let disabled = module.as_ref().and_then(|module| match module.used_lanes().next() {
+            Some(lane) => lane.tx_disabled.clone(),
+            None => Fact::missing(Reason::NotReported),
+        });
+        let ethernet = &port.ethernet;
+        Self {
+            name: Some(format!("{} on {host}", port.name)),
+            told_by: "the far end's capture",
+            best: ethernet.supported_modes.as_ref().and_then(|modes| match names::fastest(modes) {
+                Some(speed) => Fact::Known(speed),
+                None => Fact::missing_with(Reason::NotReported, "no speeds in its mode list"),
+            }),
+            module_best: module.as_ref().and_then(|module| module.top_speed.clone()),
+            module_type: module.as_ref().and_then(|module| match module.interface_types.first() {
+                Some(claimed) => Fact::Known(claimed.name.clone()),
+                None => Fact::missing(Reason::NotReported),
+            }),
+            admin_up: port.admin_up.clone(),
+            transmits: match (&port.admin_up, &disabled) {
+                (_, Fact::Known(true)) => Fact::Known(false),
+                _ => lit(&tx_power),
+            },
+            receives_light: lit(&rx_power),
+            tx_power,
+            rx_power,
+            fec: ethernet.fec_active.clone().or_else(|| match &ethernet.fec_configured {
+                Fact::Known(codes) => match codes.as_slice() {
+                    [code] => Fact::Known(code.clone()),
+                    _ => Fact::missing_with(Reason::NotReported, "several codes are allowed"),
+                },
+                Fact::Missing(missing) => Fact::Missing(missing.clone()),
+            }),
+        }
+    }
+
+    /// Takes what `other` knows where this does not.
+    #[must_use]
+    pub fn or(self, other: Self) -> Self {
+        let told_by = match (self.told_by, other.told_by) {
+            ("", by) => by,
+            (by, "") => by,
+            _ => "the far end's capture and the site file",
+        };
+        Self {
+            name: self.name.or(other.name),
+            told_by,
+            best: self.best.or_else(|| other.best),
+            module_best: self.module_best.or_else(|| other.module_best),
+            module_type: self.module_type.or_else(|| other.module_type),
+            admin_up: self.admin_up.or_else(|| other.admin_up),
+            transmits: self.transmits.or_else(|| other.transmits),
+            tx_power: self.tx_power.or_else(|| other.tx_power),
+            rx_power: self.rx_power.or_else(|| other.rx_power),
+            receives_light: self.receives_light.or_else(|| other.receives_light),
+            fec: self.fec.or_else(|| other.fec),
+        }
+    }
+}
+
+/// Picks the far port in a far end's capture: by the name that is given, or the only port of
+/// hardware in it.
+///
+/// # Errors
+/// Why it cannot be picked.
+pub fn far_port<'a>(far: &'a Snapshot, name: Option<&str>) -> Result<&'a Port, String> {
+    match name {
+        Some(name) => far.ports.iter().find(|port| port.answers_to(name)).ok_or_else(|| {
+            format!("the far end's capture (host {}) has no port {name}", far.host.name)
+        }),
+        None => {
+            let mut ports = far.ports.iter().filter(|port| port.is_hardware());
+            match (ports.next(), ports.next()) {
+                (Some(port), None) => Ok(port),
+                (None, _) => Err("the far end's capture holds no physical port".into()),
+                (Some(_), Some(_)) => {
+                    Err("the far end's capture holds several ports: name one with --far-port"
+                        .into())
+                }
+            }
+        }
+    }
+}
+
+/// The weakest used lane, since the weakest lane decides.
+pub fn weakest(module: &Module, pick: fn(&module::Lane) -> Fact<Milliwatts>) -> Fact<Milliwatts> {
+    let mut least: Fact<Milliwatts> = Fact::missing(Reason::NotReported);
+    for lane in module.used_lanes() {
+        match (pick(lane), &least) {
+            (Fact::Known(power), Fact::Known(so_far)) if power < *so_far => {
+                least = Fact::Known(power);
+            }
+            (Fact::Known(_), Fact::Known(_)) => {}
+            (reading, Fact::Missing(_)) => least = reading,
+            (Fact::Missing(_), Fact::Known(_)) => {}
+        }
+    }
+    least
+}
+
+/// Whether a power is light at all.
+pub fn lit(power: &Fact<Milliwatts>) -> Fact<bool> {
+    power.as_ref().map(|power| !is_dark(*power))
+}
+
+/// No light at all, however the module spells it.
+pub fn is_dark(power: Milliwatts) -> bool {
+    power.dbm().is_none_or(|dbm| dbm.0 <= accuracy::NO_LIGHT_DBM)
+}
+
+fn told<T>(value: Option<T>) -> Fact<T> {
+    value.map_or_else(
+        || Fact::Missing(Missing::with(Reason::NotAsked, "nobody told about the far end")),
+        Fact::Known,
+    )
+}

@@ -1,0 +1,220 @@
+//! What several commands share: where facts come from, and what the user knows.
+
+use std::path::PathBuf;
+
+use anyhow::{Context as _, bail};
+use clap::{Args, ValueEnum};
+
+use crate::cli::Out;
+use crate::diagnose::{Diagnosis, Knowledge, diagnose};
+use crate::observe::{capture, live};
+use crate::render::json;
+use crate::site::Site;
+use crate::snapshot::{Port, Snapshot};
+
+/// Where facts come from.
+#[derive(Debug, Args)]
+pub struct Source {
+    /// Replay a capture, or a folder of captures, instead of looking at this host
+    #[arg(long, value_name = "FILE|DIR")]
+    pub from: Option<PathBuf>,
+    /// Seconds between the two instants that give rates; 0 takes one instant and no rates
+    #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = seconds)]
+    pub seconds: f64,
+}
+
+/// What the user knows.
+#[derive(Debug, Args)]
+pub struct Known {
+    /// What you know of your links: medium, length, intended speed, far end (TOML)
+    #[arg(long, value_name = "FILE")]
+    pub site: Option<PathBuf>,
+    /// The far end's capture
+    #[arg(long, value_name = "FILE")]
+    pub far: Option<PathBuf>,
+    /// Which port of the far end's capture is at the other end
+    #[arg(long, value_name = "PORT", requires = "far")]
+    pub far_port: Option<String>,
+}
+
+/// Form of the output.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people
+    Text,
+    /// One JSON document
+    Json,
+    /// One JSON line a port
+    Ndjson,
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    let seconds: f64 = text.parse().map_err(|_| "give a number of seconds, such as 1 or 0.5")?;
+    if (0.0..=86_400.0).contains(&seconds) {
+        Ok(seconds)
+    } else {
+        Err("give between 0 and 86400 seconds".into())
+    }
+}
+
+impl Source {
+    /// Takes the facts: of the named ports, or of all. Ports that are not there are an error
+    /// that names near ones.
+    pub fn take(
+        &self,
+        ports: &[String],
+        modules: bool,
+        out: &Out,
+    ) -> anyhow::Result<Vec<Snapshot>> {
+        let snapshots = match &self.from {
+            Some(path) => capture::load(path)?,
+            None => {
+                let wanted = live::Wanted {
+                    ports: ports.to_vec(),
+                    seconds: self.seconds,
+                    modules,
+                    kernel_log: true,
+                };
+                let looked = live::look(&wanted, &mut |text| out.progress(text));
+                out.progress("");
+                vec![looked.map_err(|error| explained(error, ports))?]
+            }
+        };
+        if ports.is_empty() {
+            return Ok(snapshots);
+        }
+        choose(snapshots, ports)
+    }
+}
+
+fn explained(error: live::LookError, _ports: &[String]) -> anyhow::Error {
+    error.into()
+}
+
+/// A port by name, or by `host/name` where several captures are at hand.
+fn is_meant(host: &str, port: &Port, wanted: &str) -> bool {
+    port.answers_to(wanted)
+        || wanted.split_once('/').is_some_and(|(on, name)| on == host && port.answers_to(name))
+}
+
+fn choose(snapshots: Vec<Snapshot>, wanted: &[String]) -> anyhow::Result<Vec<Snapshot>> {
+    for name in wanted {
+        let hosts: Vec<&str> = snapshots
+            .iter()
+            .filter(|snapshot| {
+                snapshot.ports.iter().any(|port| is_meant(&snapshot.host.name, port, name))
+            })
+            .map(|snapshot| snapshot.host.name.as_str())
+            .collect();
+        match hosts.as_slice() {
+            [] => bail!(no_such_port(&snapshots, name)),
+            [_] => {}
+            several => bail!(
+                "port {name} is on several hosts here ({}); name one as HOST/{name}",
+                several.join(", ")
+            ),
+        }
+    }
+    Ok(snapshots
+        .into_iter()
+        .map(|mut snapshot| {
+            let host = snapshot.host.name.clone();
+            snapshot.ports.retain(|port| wanted.iter().any(|name| is_meant(&host, port, name)));
+            snapshot
+        })
+        .filter(|snapshot| !snapshot.ports.is_empty())
+        .collect())
+}
+
+fn no_such_port(snapshots: &[Snapshot], name: &str) -> String {
+    let several = snapshots.len() > 1;
+    let names: Vec<String> = snapshots
+        .iter()
+        .flat_map(|snapshot| {
+            snapshot.ports.iter().map(move |port| {
+                if several {
+                    format!("{}/{}", snapshot.host.name, port.name)
+                } else {
+                    port.name.clone()
+                }
+            })
+        })
+        .collect();
+    let mut message = format!("there is no port {name:?} here. ");
+    if names.is_empty() {
+        message.push_str("The capture holds no ports at all.");
+    } else {
+        let shown: Vec<&str> = names.iter().map(String::as_str).take(20).collect();
+        message.push_str(&format!("Ports: {}", shown.join(", ")));
+        if names.len() > shown.len() {
+            message.push_str(&format!(" and {} more", names.len() - shown.len()));
+        }
+        message.push_str(". List them with: linkwright survey");
+    }
+    crate::render::clean(&message).into_owned()
+}
+
+/// Files of what the user knows, read.
+pub struct Knowing {
+    site: Option<Site>,
+    far: Option<Snapshot>,
+    far_port: Option<String>,
+}
+
+impl Known {
+    /// Reads the files.
+    pub fn read(&self) -> anyhow::Result<Knowing> {
+        let site = self.site.as_deref().map(capture::load_site).transpose()?;
+        let far = match &self.far {
+            None => None,
+            Some(path) => {
+                let mut far = capture::load(path)?;
+                if far.len() != 1 {
+                    bail!("--far takes one capture, and {} holds {}", path.display(), far.len());
+                }
+                far.pop()
+            }
+        };
+        Ok(Knowing { site, far, far_port: self.far_port.clone() })
+    }
+}
+
+impl Knowing {
+    /// Diagnoses every port of a snapshot.
+    pub fn diagnose<'a>(&self, snapshot: &'a Snapshot) -> anyhow::Result<Diagnosis<'a>> {
+        let knowledge = Knowledge {
+            site: self.site.as_ref(),
+            far: self.far.as_ref(),
+            far_port: self.far_port.as_deref(),
+        };
+        diagnose(snapshot, knowledge).map_err(anyhow::Error::msg)
+    }
+}
+
+/// Writes diagnoses in one of the JSON forms.
+pub fn write_json(
+    diagnoses: &[Diagnosis<'_>],
+    format: Format,
+    out: &mut Out,
+) -> anyhow::Result<()> {
+    let failed = "could not write JSON";
+    if format == Format::Ndjson {
+        for diagnosis in diagnoses {
+            for port in &diagnosis.ports {
+                let mut value = json::port(port);
+                if let Some(object) = value.as_object_mut() {
+                    object.insert("host".into(), diagnosis.snapshot.host.name.clone().into());
+                }
+                out.write(&json::to_string(&value, false).context(failed)?)?;
+            }
+        }
+        return Ok(());
+    }
+    let documents: Vec<_> = diagnoses.iter().map(json::document).collect();
+    let text = match documents.as_slice() {
+        [document] => json::to_string(document, true),
+        several => json::to_string(&several, true),
+    };
+    out.write(&text.context(failed)?)?;
+    Ok(())
+}

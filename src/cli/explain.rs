@@ -1,0 +1,67 @@
+//! `explain`: one port, whole. The main job.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::cli::capture::write_capture;
+use crate::cli::common::{Format, Known, Source, write_json};
+use crate::cli::{EXIT_CODES, Out, Outcome};
+use crate::render::explain;
+
+/// Why a link is as it is: verdict, chain, causes with evidence, next step
+#[derive(Debug, Args)]
+#[command(after_help = format!("Examples:\n  linkwright explain fibre0\n  linkwright explain \
+    fibre0 --site site.toml --far ballast.json\n  linkwright explain keel/fibre0 --from \
+    fixtures/hosts\n\n{EXIT_CODES}"))]
+pub struct Arguments {
+    /// Port to explain: its name, or HOST/NAME in a folder of captures
+    #[arg(value_name = "PORT", required = true)]
+    ports: Vec<String>,
+    #[command(flatten)]
+    source: Source,
+    #[command(flatten)]
+    known: Known,
+    /// Also save what was seen, as a capture that gives this same explanation again
+    #[arg(long, value_name = "FILE")]
+    save: Option<PathBuf>,
+    /// Form of the output
+    #[arg(long, value_name = "FORM", default_value = "text")]
+    format: Format,
+}
+
+/// Runs it.
+///
+/// # Errors
+/// What kept it from looking.
+pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
+    let knowing = arguments.known.read()?;
+    let snapshots = arguments.source.take(&arguments.ports, true, out)?;
+    if let Some(path) = &arguments.save {
+        match snapshots.as_slice() {
+            [snapshot] => write_capture(snapshot, path)?,
+            _ => anyhow::bail!("--save keeps one host, and several are explained here"),
+        }
+    }
+    let diagnoses = snapshots
+        .iter()
+        .map(|snapshot| knowing.diagnose(snapshot))
+        .collect::<anyhow::Result<Vec<_>>>()?;
+    if arguments.format == Format::Text {
+        let mut first = true;
+        for diagnosis in &diagnoses {
+            for (port, found) in diagnosis.snapshot.ports.iter().zip(&diagnosis.ports) {
+                if !first {
+                    out.write("\n")?;
+                }
+                first = false;
+                let host = &diagnosis.snapshot.host.name;
+                let text = explain::explain(host, port, found, out.style);
+                out.write(&text)?;
+            }
+        }
+    } else {
+        write_json(&diagnoses, arguments.format, out)?;
+    }
+    Ok(Outcome::of(diagnoses.iter().flat_map(|d| d.ports.iter().map(|port| port.verdict))))
+}

@@ -1,0 +1,49 @@
+//! `survey`: every port, a line each.
+
+use clap::Args;
+
+use crate::cli::common::{Format, Known, Source, write_json};
+use crate::cli::{EXIT_CODES, Out, Outcome};
+use crate::render::survey;
+
+/// Every port, a line each: running at what, could run at what, verdict and why
+#[derive(Debug, Args)]
+#[command(after_help = format!("Examples:\n  linkwright survey\n  linkwright survey --from \
+    fixtures/hosts --format json\n\n{EXIT_CODES}"))]
+pub struct Arguments {
+    /// Ports to look at; all of them if none is named
+    #[arg(value_name = "PORT")]
+    ports: Vec<String>,
+    #[command(flatten)]
+    source: Source,
+    #[command(flatten)]
+    known: Known,
+    /// Form of the output
+    #[arg(long, value_name = "FORM", default_value = "text")]
+    format: Format,
+}
+
+/// Runs it.
+///
+/// # Errors
+/// What kept it from looking.
+pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
+    let knowing = arguments.known.read()?;
+    let snapshots = arguments.source.take(&arguments.ports, true, out)?;
+    let diagnoses = snapshots
+        .iter()
+        .map(|snapshot| knowing.diagnose(snapshot))
+        .collect::<anyhow::Result<Vec<_>>>()?;
+    if arguments.format == Format::Text {
+        for (place, diagnosis) in diagnoses.iter().enumerate() {
+            if place > 0 {
+                out.write("\n")?;
+            }
+            let text = survey::survey(diagnosis, out.style);
+            out.write(&text)?;
+        }
+    } else {
+        write_json(&diagnoses, arguments.format, out)?;
+    }
+    Ok(Outcome::of(diagnoses.iter().flat_map(|d| d.ports.iter().map(|port| port.verdict))))
+}

@@ -1,0 +1,262 @@
+//! The verdict on each port: symptoms, causes with their evidence, what was ruled out, what is
+//! missing, what to do next.
+//!
+//! In: a [`Snapshot`], what the user knows, what the far end's capture tells. Out: a
+//! [`Diagnosis`], the same for the same input. Pure.
+
+mod next;
+pub mod observation;
+pub mod observations;
+pub mod symptoms;
+pub mod verdict;
+pub mod view;
+pub mod weigh;
+pub mod words;
+
+use crate::chain::far::{self, FarEnd};
+use crate::chain::{Chain, PartKind};
+use crate::faults::Symptom;
+use crate::module::Module;
+use crate::quantity::Mbps;
+use crate::site::Site;
+use crate::snapshot::{Fact, Missing, Port, Snapshot};
+
+pub use next::Step;
+pub use verdict::Verdict;
+use view::View;
+pub use weigh::{Certainty, Examined, Weighed};
+
+/// What the program found on one host.
+#[derive(Debug)]
+pub struct Diagnosis<'a> {
+    /// Where it comes from.
+    pub snapshot: &'a Snapshot,
+    /// One entry a port, in the snapshot's order.
+    pub ports: Vec<PortDiagnosis>,
+}
+
+/// A fact that is missing, as shown to the user.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MissingFact {
+    /// What.
+    pub fact: String,
+    /// Why.
+    pub why: Missing,
+    /// How to get it.
+    pub remedy: String,
+}
+
+/// A cause that is raised.
+#[derive(Debug, Clone)]
+pub struct Cause {
+    /// The fault, weighed.
+    pub examined: Examined,
+    /// How sure.
+    pub certainty: Certainty,
+    /// What to do next about it.
+    pub step: Step,
+}
+
+/// A fault that explains the symptom but is out of the question.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RuledOut {
+    /// Its name.
+    pub fault: &'static str,
+    /// What rules it out.
+    pub because: observation::Seen,
+}
+
+/// What the program found on one port.
+#[derive(Debug)]
+pub struct PortDiagnosis {
+    /// Name.
+    pub name: String,
+    /// Verdict.
+    pub verdict: Verdict,
+    /// The verdict in a sentence or two.
+    pub headline: String,
+    /// True for software interfaces, which are not judged.
+    pub is_virtual: bool,
+    /// Speed now.
+    pub running: Fact<Mbps>,
+    /// Lowest ceiling that is known.
+    pub expected: Option<Mbps>,
+    /// The part that sets the limit, if the link runs at one below the near port's best.
+    pub limited_by: Option<PartKind>,
+    /// Symptoms.
+    pub symptoms: Vec<Symptom>,
+    /// The parts.
+    pub chain: Chain,
+    /// The first part to look at, if something is wrong.
+    pub look_at: Option<PartKind>,
+    /// Causes, best first.
+    pub causes: Vec<Cause>,
+    /// What was ruled out.
+    pub ruled_out: Vec<RuledOut>,
+    /// What is missing.
+    pub missing: Vec<MissingFact>,
+    /// The decoded module.
+    pub module: Fact<Module>,
+}
+
+/// What the user brings beside the snapshot.
+#[derive(Debug, Default, Clone, Copy)]
+pub struct Knowledge<'a> {
+    /// The site file.
+    pub site: Option<&'a Site>,
+    /// The far end's capture.
+    pub far: Option<&'a Snapshot>,
+    /// Port in that capture.
+    pub far_port: Option<&'a str>,
+}
+
+/// Diagnoses every port of the snapshot.
+///
+/// # Errors
+/// The far end's capture does not hold the port that is needed.
+pub fn diagnose<'a>(
+    snapshot: &'a Snapshot,
+    knowledge: Knowledge<'_>,
+) -> Result<Diagnosis<'a>, String> {
+    let mut ports = Vec::with_capacity(snapshot.ports.len());
+    for port in &snapshot.ports {
+        ports.push(diagnose_port(snapshot, port, knowledge)?);
+    }
+    Ok(Diagnosis { snapshot, ports })
+}
+
+/// Diagnoses one port.
+///
+/// # Errors
+/// The far end's capture does not hold the port that is needed.
+pub fn diagnose_port(
+    snapshot: &Snapshot,
+    port: &Port,
+    knowledge: Knowledge<'_>,
+) -> Result<PortDiagnosis, String> {
+    let site = knowledge.site.and_then(|site| site.port(&snapshot.host.name, &port.names()));
+    let far = match knowledge.far {
+        None => None,
+        Some(far) => {
+            let name = knowledge.far_port.or_else(|| site.and_then(|s| s.far.port.as_deref()));
+            Some(FarEnd::from_port(&far.host.name, far::far_port(far, name)?))
+        }
+    };
+    let view = View::new(&snapshot.host, port, site, far);
+    Ok(judge(&view))
+}
+
+fn judge(view: &View<'_>) -> PortDiagnosis {
+    let lowest = view.chain.lowest().map(|(kind, ceiling)| (kind, ceiling.speed));
+    let mut found = PortDiagnosis {
+        name: view.port.name.clone(),
+        verdict: Verdict::Idle,
+        headline: String::new(),
+        is_virtual: !view.is_physical(),
+        running: view.running.clone(),
+        expected: None,
+        limited_by: None,
+        symptoms: Vec::new(),
+        chain: view.chain.clone(),
+        look_at: None,
+        causes: Vec::new(),
+        ruled_out: Vec::new(),
+        missing: Vec::new(),
+        module: view.module.clone(),
+    };
+    if found.is_virtual {
+        // What software claims about speed is never taken for a fact.
+        found.running = Fact::missing_with(
+            crate::snapshot::Reason::NotApplicable,
+            "a software interface has no speed of its own",
+        );
+        found.headline = words::virtual_headline(view.port);
+        found.chain.parts.clear();
+        return found;
+    }
+    found.expected = lowest.map(|(_, speed)| speed);
+    found.limited_by = limited_by(view, lowest);
+    found.symptoms = symptoms::symptoms(view);
+    let examined = weigh::examine_all(view, &found.symptoms);
+    let (raised, rest): (Vec<Examined>, Vec<Examined>) =
+        examined.into_iter().partition(|examined| examined.certainty.is_some());
+    found.ruled_out = rest
+        .iter()
+        .filter_map(|examined| {
+            let because = examined.ruled_out_by.clone()?;
+            Some(RuledOut { fault: examined.fault.name, because })
+        })
+        .collect();
+    found.verdict = verdict::verdict(view, &found.symptoms, &raised, verdict::gaps_of(view));
+    // An idle port raises nothing but what is certain to be so.
+    let raised: Vec<Examined> = if found.verdict == Verdict::Idle {
+        let told_unused = view.site.is_some_and(|site| site.in_use == Some(false));
+        let wanted = view.sign_of_use().is_some() && !told_unused;
+        raised.into_iter().filter(|_| wanted).take(1).collect()
+    } else {
+        raised
+    };
+    found.missing = missing_facts(view, &raised, &rest, found.verdict);
+    let lacking: Vec<String> = found.missing.iter().map(|missing| missing.fact.clone()).collect();
+    found.headline = words::headline(view, found.verdict, &found.symptoms, &raised, &lacking);
+    found.look_at = match found.verdict {
+        Verdict::Idle | Verdict::Healthy => None,
+        _ => raised.first().map(|cause| cause.fault.part).or(found.limited_by),
+    };
+    found.causes = raised
+        .iter()
+        .filter_map(|examined| {
+            let certainty = examined.certainty?;
+            let step = next::step(examined, &raised);
+            Some(Cause { examined: examined.clone(), certainty, step })
+        })
+        .collect();
+    found
+}
+
+/// The part that sets the limit: the lowest ceiling, if the link runs at it (or, for the slot,
+/// above it) and it is below what the near port could do.
+fn limited_by(view: &View<'_>, lowest: Option<(PartKind, Mbps)>) -> Option<PartKind> {
+    let running = *view.running.known()?;
+    let best = *view.port_best().known()?;
+    let (kind, speed) = lowest?;
+    let reached = if kind == PartKind::Slot { running > speed } else { running == speed };
+    (reached && speed < best && kind != PartKind::Port).then_some(kind)
+}
+
+/// Missing facts worth telling: what keeps the port from being judged, and what the leading
+/// causes would need.
+fn missing_facts(
+    view: &View<'_>,
+    raised: &[Examined],
+    rest: &[Examined],
+    verdict: Verdict,
+) -> Vec<MissingFact> {
+    let mut facts: Vec<MissingFact> = Vec::new();
+    let mut add = |fact: &str, why: &Missing, remedy: &str| {
+        if !facts.iter().any(|known| known.fact == fact) {
+            facts.push(MissingFact {
+                fact: fact.to_owned(),
+                why: why.clone(),
+                remedy: remedy.to_owned(),
+            });
+        }
+    };
+    if verdict == Verdict::Idle {
+        return facts;
+    }
+    if verdict == Verdict::Unknown {
+        for (what, why, remedy) in symptoms::lacking(view) {
+            add(what, &why, remedy);
+        }
+    }
+    // What caps a raised cause first, then what a fault that is not ruled out waits for.
+    let capped = raised.iter().filter(|e| e.certainty == Some(Certainty::Possible));
+    let waiting = rest.iter().filter(|e| e.ruled_out_by.is_none() && raised.is_empty());
+    for examined in capped.chain(waiting) {
+        for gap in examined.gaps.iter().filter(|gap| gap.vital) {
+            add(gap.observation.fact, &gap.why, gap.observation.how);
+        }
+    }
+    facts
+}

@@ -1,0 +1,1314 @@
+//! The observations that faults share.
+//!
+//! One constant each: name, statement, fact, how to get it, and a function that looks. Limits
+//! come from the module's own memory or from [`crate::standards`], and are named.
+
+use crate::chain::PartKind;
+use crate::chain::far::HOW as HOW_FAR;
+use crate::diagnose::observation::{
+    Answer, HOW_HOST, HOW_LOG, HOW_MEDIUM, HOW_MODULE, HOW_RATE, Observation, Seen,
+};
+use crate::diagnose::view::View;
+use crate::quantity::{Celsius, Dbm, Mbps, Metres, Milliwatts};
+use crate::snapshot::{Fact, Missing, Reason};
+use crate::standards::media::{self, Row};
+use crate::standards::{accuracy, names};
+
+const RFC2863: &str = "RFC 2863 interface state";
+const OWN_LIST: &str = "link mode lists of this port (IEEE 802.3 clauses 28, 37 and 73)";
+
+fn missing<T>(reason: Reason, detail: &str) -> Fact<T> {
+    Fact::missing_with(reason, detail)
+}
+
+// ---- state ------------------------------------------------------------------------------
+
+/// The port is switched on by its operator.
+pub const ENABLED: Observation = Observation {
+    name: "enabled",
+    statement: "the port is switched on (administratively up)",
+    fact: "administrative state",
+    how: HOW_HOST,
+    look: |view| {
+        Answer::by(
+            view.port.admin_up.clone(),
+            || Seen::new("the port is switched on", "administratively up", RFC2863),
+            || Seen::new("the port is switched off", "administratively down", RFC2863),
+        )
+    },
+};
+
+/// The port is switched off by its operator.
+pub const SWITCHED_OFF: Observation = Observation {
+    name: "switched-off",
+    statement: "the port is switched off (administratively down)",
+    fact: "administrative state",
+    how: HOW_HOST,
+    look: |view| match (ENABLED.look)(view) {
+        Answer::Yes(seen) => Answer::No(seen),
+        Answer::No(seen) => Answer::Yes(seen),
+        other => other,
+    },
+};
+
+/// There is no carrier.
+pub const LINK_DOWN: Observation = Observation {
+    name: "link-down",
+    statement: "the link is down",
+    fact: "carrier",
+    how: HOW_HOST,
+    look: |view| {
+        Answer::by(
+            view.port.carrier.clone().map(|up| !up),
+            || Seen::new("the link is down", "no carrier", RFC2863),
+            || Seen::new("the link is up", "carrier", RFC2863),
+        )
+    },
+};
+
+/// There is carrier.
+pub const LINK_UP: Observation = Observation {
+    name: "link-up",
+    statement: "the link is up",
+    fact: "carrier",
+    how: HOW_HOST,
+    look: |view| match (LINK_DOWN.look)(view) {
+        Answer::Yes(seen) => Answer::No(seen),
+        Answer::No(seen) => Answer::Yes(seen),
+        other => other,
+    },
+};
+
+/// Nothing is plugged in: the driver says so, or the cage is empty.
+pub const NOTHING_PLUGGED: Observation = Observation {
+    name: "nothing-plugged",
+    statement: "the driver reports no cable, or the cage is empty",
+    fact: "whether anything is plugged in",
+    how: HOW_MODULE,
+    look: |view| {
+        if let Fact::Known(state) = &view.port.ethernet.extended_state
+            && state.state == "no-cable"
+        {
+            return Answer::Yes(Seen::new(
+                "the driver reports that no cable is there",
+                "link down reason: no cable",
+                "the driver's link down reason",
+            ));
+        }
+        match &view.module {
+            Fact::Known(_) => Answer::No(Seen::new(
+                "something is plugged in",
+                "its memory answers",
+                "module memory",
+            )),
+            Fact::Missing(why) if why.reason == Reason::NotPresent => Answer::Yes(Seen::new(
+                "the cage is empty",
+                "no module answers",
+                "module presence, as the driver reports it",
+            )),
+            Fact::Missing(why) => Answer::Unknown(why.clone()),
+        }
+    },
+};
+
+// ---- light ------------------------------------------------------------------------------
+
+fn light_text(view: &View<'_>) -> (String, String) {
+    match view.rx_power() {
+        Fact::Known(power) => (power.to_string(), "receive power, module memory".into()),
+        Fact::Missing(_) => ("loss-of-signal bit".into(), "status bits, module memory".into()),
+    }
+}
+
+/// No light arrives at this end.
+pub const NO_LIGHT: Observation = Observation {
+    name: "no-light",
+    statement: "no light arrives at this receiver",
+    fact: "receive light",
+    how: HOW_MODULE,
+    look: |view| {
+        let (observed, source) = light_text(view);
+        let limit = format!("dark at or below {} (common practice)", Dbm(accuracy::NO_LIGHT_DBM));
+        Answer::by(
+            view.is_dark(),
+            || Seen::new("no light arrives here", &observed, &source).against(&limit),
+            || Seen::new("light arrives here", &observed, &source).against(&limit),
+        )
+    },
+};
+
+/// Light arrives at this end.
+pub const LIGHT_ARRIVES: Observation = Observation {
+    name: "light-arrives",
+    statement: "light arrives at this receiver",
+    fact: "receive light",
+    how: HOW_MODULE,
+    look: |view| match (NO_LIGHT.look)(view) {
+        Answer::Yes(seen) => Answer::No(seen),
+        Answer::No(seen) => Answer::Yes(seen),
+        other => other,
+    },
+};
+
+/// This module sends light at its type's power.
+pub const SENDS_LIGHT: Observation = Observation {
+    name: "sends-light",
+    statement: "this end's transmitter sends normally",
+    fact: "transmit power",
+    how: HOW_MODULE,
+    look: |view| {
+        let power = view.tx_power();
+        let (limit, source) = match view.window().and_then(|row| row.tx_least.map(|p| (p, row))) {
+            Some((least, row)) => (least, row.cite()),
+            None => (Dbm(accuracy::NO_LIGHT_DBM), "common practice, no published source".into()),
+        };
+        // Within the reading's accuracy of the limit still counts as sending.
+        let enough = power
+            .as_ref()
+            .map(|power| power.dbm().is_some_and(|dbm| dbm.0 >= limit.0 - accuracy::POWER.0));
+        let observed = power.known().map_or_else(String::new, Milliwatts::to_string);
+        let limit = format!("at least {limit}, give or take {}", accuracy::POWER);
+        Answer::by(
+            enough,
+            || Seen::new("this end sends light", &observed, &source).against(&limit),
+            || Seen::new("this end sends too little light", &observed, &source).against(&limit),
+        )
+    },
+};
+
+/// No light leaves this module.
+pub const SENDS_NOTHING: Observation = Observation {
+    name: "sends-nothing",
+    statement: "no light leaves this transmitter",
+    fact: "transmit power",
+    how: HOW_MODULE,
+    look: |view| {
+        let power = view.tx_power();
+        let observed = power.known().map_or_else(String::new, Milliwatts::to_string);
+        let dark = power.map(crate::chain::far::is_dark);
+        let source = "transmit power, module memory";
+        Answer::by(
+            dark,
+            || Seen::new("no light leaves this transmitter", &observed, source),
+            || Seen::new("this transmitter sends light", &observed, source),
+        )
+    },
+};
+
+/// The transmitter is switched off by its pin or register.
+pub const TX_DISABLED: Observation = Observation {
+    name: "tx-disabled",
+    statement: "the module reports its transmitter switched off",
+    fact: "transmitter disable state",
+    how: HOW_MODULE,
+    look: |view| {
+        let source = "transmitter disable state, module memory";
+        Answer::by(
+            view.any_lane(|lane| &lane.tx_disabled),
+            || Seen::new("the module reports its transmitter switched off", "disabled", source),
+            || Seen::new("the transmitter is not switched off", "enabled", source),
+        )
+    },
+};
+
+/// The transmitter reports a fault.
+pub const TX_FAULT: Observation = Observation {
+    name: "tx-fault",
+    statement: "the module reports a transmitter fault",
+    fact: "transmitter fault state",
+    how: HOW_MODULE,
+    look: |view| {
+        let source = "transmitter fault state, module memory";
+        Answer::by(
+            view.any_lane(|lane| &lane.tx_fault),
+            || Seen::new("the module reports a transmitter fault", "fault", source),
+            || Seen::new("the module reports no transmitter fault", "no fault", source),
+        )
+    },
+};
+
+/// The kernel gave up on a transmitter fault.
+pub const LOG_TX_FAULT: Observation = Observation {
+    name: "log-tx-fault",
+    statement: "the kernel log says that the module persistently reports a transmitter fault",
+    fact: "kernel log on transmitter fault",
+    how: HOW_LOG,
+    look: |view| match view.log_line(|line| line.contains("persistently") && line.contains("fault"))
+    {
+        Fact::Known(Some(line)) => {
+            Answer::Yes(Seen::new("the kernel gave up on a transmitter fault", line, "kernel log"))
+        }
+        Fact::Known(None) => Answer::Moot,
+        Fact::Missing(why) => Answer::Unknown(why),
+    },
+};
+
+fn known_window(view: &View<'_>) -> Result<(&'static Row, Milliwatts), Missing> {
+    let power = view.rx_power().result()?;
+    match view.window() {
+        Some(row) => Ok((row, power)),
+        None => Err(Missing::with(
+            Reason::NotReported,
+            "no published power window is known for this module's type",
+        )),
+    }
+}
+
+fn rx_limit(row: &Row, limit: Dbm, word: &str) -> String {
+    let kind = if row.rx_least_is_sensitivity && word == "least" { " (sensitivity)" } else { "" };
+    format!("{word} {limit}{kind}")
+}
+
+/// Receive power is under the type's least, but not dark.
+pub const RX_LOW: Observation = Observation {
+    name: "rx-low",
+    statement: "receive power is under the least that the interface type allows",
+    fact: "receive light",
+    how: HOW_MODULE,
+    look: |view| {
+        let (row, power) = match known_window(view) {
+            Ok(known) => known,
+            Err(why) => return Answer::Unknown(why),
+        };
+        let Some(least) = row.rx_least else {
+            return Answer::Unknown(Missing::with(Reason::NotReported, "no least receive power"));
+        };
+        let seen = |text: &str| {
+            Seen::new(text, power.to_string(), row.cite()).against(rx_limit(row, least, "least"))
+        };
+        match power.dbm() {
+            Some(dbm) if dbm.0 > accuracy::NO_LIGHT_DBM && dbm < least => {
+                Answer::Yes(seen("less light arrives than the type allows"))
+            }
+            Some(dbm) if dbm >= least => Answer::No(seen("enough light arrives")),
+            _ => Answer::No(seen("no light at all arrives")),
+        }
+    },
+};
+
+/// Receive power is under the type's least by more than the reading's accuracy.
+pub const RX_FAR_TOO_LOW: Observation = Observation {
+    name: "rx-far-too-low",
+    statement: "receive power is under that least by more than the accuracy of the reading",
+    fact: "size of the receive shortfall",
+    how: HOW_MODULE,
+    look: |view| match known_window(view) {
+        Ok((row, power)) => match (row.rx_least, power.dbm()) {
+            (Some(least), Some(dbm))
+                if dbm.0 > accuracy::NO_LIGHT_DBM && dbm.0 < least.0 - accuracy::POWER.0 =>
+            {
+                Answer::Yes(
+                    Seen::new(
+                        "it is too low by more than the reading can be wrong",
+                        (least - dbm).to_string(),
+                        accuracy::SOURCE,
+                    )
+                    .against(accuracy::POWER.to_string()),
+                )
+            }
+            _ => Answer::Moot,
+        },
+        Err(_) => Answer::Moot,
+    },
+};
+
+/// The module itself flags low receive power, or the reading is under its own low limit.
+pub const RX_UNDER_OWN_LIMIT: Observation = Observation {
+    name: "rx-under-own-limit",
+    statement: "receive power is under the module's own low limit",
+    fact: "the module's own receive limits, low",
+    how: HOW_MODULE,
+    look: |view| own_rx_limit(view, false),
+};
+
+/// The reading is above the module's own high limit.
+pub const RX_OVER_OWN_LIMIT: Observation = Observation {
+    name: "rx-over-own-limit",
+    statement: "receive power is over the module's own high limit",
+    fact: "the module's own receive limits, high",
+    how: HOW_MODULE,
+    look: |view| own_rx_limit(view, true),
+};
+
+fn own_rx_limit(view: &View<'_>, high: bool) -> Answer {
+    let Some(module) = view.optical_module() else { return Answer::Moot };
+    let limits = match &module.thresholds.rx_power {
+        Fact::Known(limits) => limits,
+        Fact::Missing(_) => return Answer::Moot,
+    };
+    let power = match view.rx_power() {
+        Fact::Known(power) => power,
+        Fact::Missing(why) => return Answer::Unknown(why),
+    };
+    let (limit, word, crossed) = if high {
+        (limits.high_warning, "high warning", power > limits.high_warning)
+    } else {
+        (limits.low_warning, "low warning", power < limits.low_warning)
+    };
+    if crossed {
+        Answer::Yes(
+            Seen::new(
+                format!("the module's own {word} limit is crossed"),
+                power.to_string(),
+                module.thresholds_source,
+            )
+            .against(format!("{word} {limit}")),
+        )
+    } else {
+        Answer::Moot
+    }
+}
+
+/// Receive power is over the type's most.
+pub const RX_HIGH: Observation = Observation {
+    name: "rx-high",
+    statement: "receive power is over the most that the interface type allows",
+    fact: "receive light",
+    how: HOW_MODULE,
+    look: |view| {
+        let (row, power) = match known_window(view) {
+            Ok(known) => known,
+            Err(why) => return Answer::Unknown(why),
+        };
+        let Some(most) = row.rx_most else {
+            return Answer::Unknown(Missing::with(Reason::NotReported, "no most receive power"));
+        };
+        let seen = |text: &str| {
+            Seen::new(text, power.to_string(), row.cite()).against(rx_limit(row, most, "most"))
+        };
+        if power.dbm().is_some_and(|dbm| dbm > most) {
+            Answer::Yes(seen("more light arrives than the type allows"))
+        } else {
+            Answer::No(seen("the light is not too strong"))
+        }
+    },
+};
+
+/// Receive power is over the type's most by more than the reading's accuracy.
+pub const RX_FAR_TOO_HIGH: Observation = Observation {
+    name: "rx-far-too-high",
+    statement: "receive power is over that most by more than the accuracy of the reading",
+    fact: "size of the receive excess",
+    how: HOW_MODULE,
+    look: |view| match known_window(view) {
+        Ok((row, power)) => match (row.rx_most, power.dbm()) {
+            (Some(most), Some(dbm)) if dbm.0 > most.0 + accuracy::POWER.0 => Answer::Yes(
+                Seen::new(
+                    "it is too strong by more than the reading can be wrong",
+                    (dbm - most).to_string(),
+                    accuracy::SOURCE,
+                )
+                .against(accuracy::POWER.to_string()),
+            ),
+            _ => Answer::Moot,
+        },
+        Err(_) => Answer::Moot,
+    },
+};
+
+/// Receive power is inside the type's window.
+pub const RX_IN_WINDOW: Observation = Observation {
+    name: "rx-in-window",
+    statement: "receive power is inside the interface type's window",
+    fact: "receive light",
+    how: HOW_MODULE,
+    look: |view| match ((RX_LOW.look)(view), (RX_HIGH.look)(view)) {
+        (Answer::Unknown(why), _) | (_, Answer::Unknown(why)) => Answer::Unknown(why),
+        (Answer::Yes(seen), _) | (_, Answer::Yes(seen)) => Answer::No(seen),
+        (Answer::No(seen), Answer::No(_)) if view.is_dark() == Fact::Known(true) => {
+            Answer::No(seen)
+        }
+        (Answer::No(seen), _) => Answer::Yes(seen),
+        (Answer::Moot, _) => Answer::Moot,
+    },
+};
+
+// ---- far end ----------------------------------------------------------------------------
+
+/// The far transmitter does not send, or its port is switched off.
+pub const FAR_SENDS_NOTHING: Observation = Observation {
+    name: "far-sends-nothing",
+    statement: "the far port is switched off, or its transmitter is",
+    fact: "whether the far end sends",
+    how: HOW_FAR,
+    look: |view| {
+        let by = view.far.told_by;
+        match (&view.far.transmits, &view.far.admin_up) {
+            (Fact::Known(false), _) => {
+                Answer::Yes(Seen::new("the far transmitter sends nothing", "not sending", by))
+            }
+            (Fact::Known(true), _) => {
+                Answer::No(Seen::new("the far transmitter sends", "sending", by))
+            }
+            (_, Fact::Known(false)) => {
+                Answer::Yes(Seen::new("the far port is switched off", "administratively down", by))
+            }
+            (Fact::Missing(why), _) => Answer::Unknown(why.clone()),
+        }
+    },
+};
+
+/// The far transmitter sends.
+pub const FAR_SENDS: Observation = Observation {
+    name: "far-sends",
+    statement: "the far transmitter sends",
+    fact: "whether the far end sends",
+    how: HOW_FAR,
+    look: |view| match (FAR_SENDS_NOTHING.look)(view) {
+        Answer::Yes(seen) => Answer::No(seen),
+        Answer::No(seen) => Answer::Yes(seen),
+        other => other,
+    },
+};
+
+/// No light arrives at the far end either.
+pub const FAR_DARK: Observation = Observation {
+    name: "far-dark",
+    statement: "no light arrives at the far end either",
+    fact: "light at the far receiver",
+    how: HOW_FAR,
+    look: |view| {
+        let by = view.far.told_by;
+        let observed =
+            view.far.rx_power.known().map_or_else(|| "as told".to_owned(), Milliwatts::to_string);
+        Answer::by(
+            view.far.receives_light.clone().map(|lit| !lit),
+            || Seen::new("no light arrives at the far end either", &observed, by),
+            || Seen::new("light arrives at the far end", &observed, by),
+        )
+    },
+};
+
+/// The FEC codes of the two ends differ.
+pub const FEC_DIFFERS: Observation = Observation {
+    name: "fec-differs",
+    statement: "the two ends use different FEC codes",
+    fact: "FEC at both ends",
+    how: HOW_FAR,
+    look: |view| {
+        let ethernet = &view.port.ethernet;
+        let near = ethernet.fec_active.clone().or_else(|| match &ethernet.fec_configured {
+            Fact::Known(codes) => match codes.as_slice() {
+                [code] => Fact::Known(code.clone()),
+                _ => missing(Reason::NotReported, "several FEC codes are allowed here"),
+            },
+            Fact::Missing(why) => Fact::Missing(why.clone()),
+        });
+        match (near, view.far.fec.clone()) {
+            (Fact::Known(near), Fact::Known(far)) => {
+                let seen = |text: &str| {
+                    Seen::new(
+                        text,
+                        format!("{} here, {} there", names::fec_code(&near), names::fec_code(&far)),
+                        format!("this host, and {}", view.far.told_by),
+                    )
+                    .against("the same at both ends")
+                };
+                if near == far {
+                    Answer::No(seen("both ends use the same FEC code"))
+                } else {
+                    Answer::Yes(seen("the ends use different FEC codes"))
+                }
+            }
+            (Fact::Missing(why), _) | (_, Fact::Missing(why)) => Answer::Unknown(why),
+        }
+    },
+};
+
+/// The driver says that FEC does not lock.
+pub const FEC_NOT_LOCKED: Observation = Observation {
+    name: "fec-not-locked",
+    statement: "the driver reports that FEC does not lock, or that the FEC codes do not match",
+    fact: "link down reason",
+    how: HOW_HOST,
+    look: |view| {
+        substate_is(
+            view,
+            &["rs-fec-not-locked", "base-r-fec-not-locked", "fec-mismatch-during-override"],
+            "the driver reports that FEC does not lock",
+        )
+    },
+};
+
+/// The driver reports a remote fault.
+pub const REMOTE_FAULT: Observation = Observation {
+    name: "remote-fault",
+    statement: "this port hears the far end say that it cannot hear (remote fault)",
+    fact: "link down reason",
+    how: HOW_HOST,
+    look: |view| {
+        if let Fact::Known(Some(line)) = view.log_line(|line| line.contains("remote fault")) {
+            return Answer::Yes(Seen::new("the log tells of a remote fault", line, "kernel log"));
+        }
+        substate_is(view, &["remote-fault"], "the driver reports a remote fault")
+    },
+};
+
+/// The driver finds no common mode.
+pub const NO_COMMON_MODE: Observation = Observation {
+    name: "no-common-mode",
+    statement: "the driver reports no common mode, or an unsupported rate",
+    fact: "link down reason",
+    how: HOW_HOST,
+    look: |view| {
+        substate_is(
+            view,
+            &["no-common-mode", "unsupported-rate"],
+            "the driver finds no mode that both can do",
+        )
+    },
+};
+
+fn substate_is(view: &View<'_>, wanted: &[&str], text: &str) -> Answer {
+    let source = "the driver's link down reason";
+    match &view.port.ethernet.extended_state {
+        Fact::Known(state) => {
+            let told = match &state.substate {
+                Some(substate) => format!("{}: {substate}", state.state),
+                None => state.state.clone(),
+            }
+            .replace('-', " ");
+            if state.substate.as_deref().is_some_and(|substate| wanted.contains(&substate)) {
+                Answer::Yes(Seen::new(text, told, source))
+            } else {
+                Answer::No(Seen::new("the driver gives another reason", told, source))
+            }
+        }
+        Fact::Missing(why) => Answer::Unknown(why.clone()),
+    }
+}
+
+// ---- agreement --------------------------------------------------------------------------
+
+/// The module's rates and the port's modes have nothing in common.
+pub const MODULE_RATE_FOREIGN: Observation = Observation {
+    name: "module-rate-foreign",
+    statement: "no rate of the module is among the port's modes",
+    fact: "module rates and port modes",
+    how: HOW_MODULE,
+    look: |view| {
+        let modes = match &view.port.ethernet.supported_modes {
+            Fact::Known(modes) => modes,
+            Fact::Missing(why) => return Answer::Unknown(why.clone()),
+        };
+        let speeds = match &view.module {
+            Fact::Known(module) if module.speeds.is_empty() => {
+                return Answer::Unknown(Missing::with(
+                    Reason::NotReported,
+                    "the module does not tell its rate",
+                ));
+            }
+            Fact::Known(module) => &module.speeds,
+            Fact::Missing(why) => return Answer::Unknown(why.clone()),
+        };
+        let offered: Vec<Mbps> = {
+            let mut offered: Vec<Mbps> =
+                modes.iter().filter_map(|mode| names::speed_of(mode)).collect();
+            offered.sort_unstable();
+            offered.dedup();
+            offered
+        };
+        if offered.is_empty() {
+            return Answer::Unknown(Missing::with(Reason::NotReported, "the port lists no speeds"));
+        }
+        let list =
+            |speeds: &[Mbps]| speeds.iter().map(Mbps::to_string).collect::<Vec<_>>().join(", ");
+        let seen = |text: &str| {
+            Seen::new(text, format!("module {}", list(speeds)), "module memory and port mode list")
+                .against(format!("port {}", list(&offered)))
+        };
+        if speeds.iter().any(|speed| offered.contains(speed)) {
+            Answer::No(seen("the port can run at a rate of the module"))
+        } else {
+            Answer::Yes(seen("the port has no mode at the module's rate"))
+        }
+    },
+};
+
+fn running_and_best(view: &View<'_>) -> Result<(Mbps, Mbps), Missing> {
+    Ok((view.running.clone().result()?, view.port_best().result()?))
+}
+
+/// The link runs at the best the module or cable can do, and the port could do more.
+pub const AT_MODULE_CEILING: Observation = Observation {
+    name: "at-module-ceiling",
+    statement: "the link runs at the best rate of the module or cable, below the port's best",
+    fact: "module rate against port rate",
+    how: HOW_MODULE,
+    look: |view| {
+        let ((running, best), module) = match (
+            running_and_best(view),
+            view.module.as_ref().and_then(|module| module.top_speed.clone()).result(),
+        ) {
+            (Ok(known), Ok(module)) => (known, module),
+            (Err(why), _) | (_, Err(why)) => return Answer::Unknown(why),
+        };
+        let source = view
+            .chain
+            .ceiling(PartKind::Module)
+            .map_or_else(|| "module memory".to_owned(), |ceiling| ceiling.source.clone());
+        let seen = |text: &str| {
+            Seen::new(text, format!("runs at {running}"), &source)
+                .against(format!("module or cable {module}, port {best}"))
+        };
+        if running == module && module < best {
+            Answer::Yes(seen("the link runs at the best rate of the module or cable"))
+        } else {
+            Answer::No(seen("the module or cable is not what sets this speed"))
+        }
+    },
+};
+
+/// The link runs below the port's best although port, module and medium could do more.
+pub const NEAR_COULD_DO_MORE: Observation = Observation {
+    name: "near-could-do-more",
+    statement: "everything known at this end could do more than the link runs at",
+    fact: "ceilings of this end",
+    how: HOW_MODULE,
+    look: |view| {
+        let (running, best) = match running_and_best(view) {
+            Ok(known) => known,
+            Err(why) => return Answer::Unknown(why),
+        };
+        let mut least = ("port", best);
+        for kind in [PartKind::Module, PartKind::Medium] {
+            match view.ceiling(kind) {
+                Fact::Known(speed) if speed < least.1 => least = (kind.text(), speed),
+                Fact::Known(_) => {}
+                Fact::Missing(why)
+                    if kind == PartKind::Module && why.reason != Reason::NotApplicable =>
+                {
+                    return Answer::Unknown(why);
+                }
+                Fact::Missing(_) => {}
+            }
+        }
+        let (part, speed) = least;
+        let seen = |text: &str| {
+            Seen::new(text, format!("runs at {running}"), "port mode list and module memory")
+                .against(format!("least ceiling here: {part} {speed}"))
+        };
+        if running < speed {
+            Answer::Yes(seen("everything known at this end could do more"))
+        } else {
+            Answer::No(seen("a part at this end can do no more"))
+        }
+    },
+};
+
+/// The medium settles no speed between the ends.
+pub const NO_SPEED_NEGOTIATION: Observation = Observation {
+    name: "no-speed-negotiation",
+    statement: "the ends do not settle the speed between them on this medium",
+    fact: "the far end's offer",
+    how: HOW_HOST,
+    look: |view| {
+        let offered = view.port.ethernet.peer_modes.known().filter(|modes| !modes.is_empty());
+        match offered {
+            Some(modes) => Answer::No(Seen::new(
+                "the far end offered modes, so the speed is negotiated",
+                modes.join(", "),
+                OWN_LIST,
+            )),
+            None => Answer::Yes(Seen::new(
+                "no offer of the far end was heard: the speed is not negotiated here",
+                "no modes from the far end",
+                "optical types and 10G direct attach settle no speed (IEEE 802.3 clauses 52, 112)",
+            )),
+        }
+    },
+};
+
+/// The far port's best is what the link runs at.
+pub const AT_FAR_CEILING: Observation = Observation {
+    name: "at-far-ceiling",
+    statement: "the link runs at the best rate of the far port",
+    fact: "best speed of the far port",
+    how: HOW_FAR,
+    look: |view| {
+        let far = match &view.far.best {
+            Fact::Known(far) => *far,
+            Fact::Missing(why) => return Answer::Unknown(why.clone()),
+        };
+        let (running, best) = match running_and_best(view) {
+            Ok(known) => known,
+            Err(why) => return Answer::Unknown(why),
+        };
+        let seen = |text: &str| {
+            Seen::new(text, format!("runs at {running}"), format!("told by {}", view.far.told_by))
+                .against(format!("far port {far}, this port {best}"))
+        };
+        if running == far && far < best {
+            Answer::Yes(seen("the link runs at the best rate of the far port"))
+        } else {
+            Answer::No(seen("the far port is not what sets this speed"))
+        }
+    },
+};
+
+/// The far port can do more than the link runs at.
+pub const FAR_COULD_DO_MORE: Observation = Observation {
+    name: "far-could-do-more",
+    statement: "the far port could do more",
+    fact: "best speed of the far port",
+    how: HOW_FAR,
+    look: |view| match (&view.running, &view.far.best) {
+        (Fact::Known(running), Fact::Known(far)) => {
+            let seen = |text: &str| {
+                Seen::new(text, far.to_string(), format!("told by {}", view.far.told_by))
+                    .against(format!("runs at {running}"))
+            };
+            if far > running {
+                Answer::Yes(seen("the far port could do more"))
+            } else {
+                Answer::No(seen("the far port could do no more either"))
+            }
+        }
+        (Fact::Missing(why), _) | (_, Fact::Missing(why)) => Answer::Unknown(why.clone()),
+    },
+};
+
+/// This end does not offer a faster mode that it supports.
+pub const OFFERS_LESS_THAN_IT_CAN: Observation = Observation {
+    name: "offers-less-than-it-can",
+    statement: "this port supports a faster mode than it offers",
+    fact: "modes this port offers",
+    how: HOW_HOST,
+    look: |view| {
+        let ethernet = &view.port.ethernet;
+        let offered = match &ethernet.advertised_modes {
+            Fact::Known(modes) => modes,
+            Fact::Missing(why) => return Answer::Unknown(why.clone()),
+        };
+        let (running, best) = match running_and_best(view) {
+            Ok(known) => known,
+            Err(why) => return Answer::Unknown(why),
+        };
+        let Some(offer) = names::fastest(offered) else {
+            return Answer::Unknown(Missing::with(Reason::NotReported, "no speeds are offered"));
+        };
+        let seen = |text: &str| {
+            Seen::new(text, format!("offers up to {offer}"), OWN_LIST)
+                .against(format!("supports up to {best}"))
+        };
+        if offer < best && running <= offer {
+            Answer::Yes(seen("this port offers less than it supports"))
+        } else {
+            Answer::No(seen("this port offers all it supports"))
+        }
+    },
+};
+
+/// The far end offers a mode that is faster than what runs and that this port supports.
+pub const FAR_OFFERS_FASTER: Observation = Observation {
+    name: "far-offers-faster",
+    statement: "the far end offers a faster mode that this port supports",
+    fact: "modes the far end offers",
+    how: HOW_HOST,
+    look: |view| far_offer(view, false),
+};
+
+/// The far end offers nothing faster than what runs.
+pub const FAR_OFFERS_NOTHING_FASTER: Observation = Observation {
+    name: "far-offers-nothing-faster",
+    statement: "the far end offers nothing faster than the link runs at",
+    fact: "modes the far end offers",
+    how: HOW_HOST,
+    look: |view| far_offer(view, true),
+};
+
+fn far_offer(view: &View<'_>, turned: bool) -> Answer {
+    let ethernet = &view.port.ethernet;
+    let (running, _) = match running_and_best(view) {
+        Ok(known) => known,
+        Err(why) => return Answer::Unknown(why),
+    };
+    let (peer, supported) = match (&ethernet.peer_modes, &ethernet.supported_modes) {
+        (Fact::Known(peer), Fact::Known(supported)) => (peer, supported),
+        (Fact::Missing(why), _) | (_, Fact::Missing(why)) => return Answer::Unknown(why.clone()),
+    };
+    if peer.is_empty() {
+        return Answer::Unknown(Missing::with(Reason::NotReported, "the far end offers no modes"));
+    }
+    let faster: Vec<&str> = peer
+        .iter()
+        .filter(|mode| names::speed_of(mode).is_some_and(|speed| speed > running))
+        .filter(|mode| supported.contains(mode))
+        .map(String::as_str)
+        .collect();
+    let any_faster =
+        peer.iter().any(|mode| names::speed_of(mode).is_some_and(|speed| speed > running));
+    let seen = |text: &str, observed: String| {
+        Seen::new(text, observed, OWN_LIST).against(format!("runs at {running}"))
+    };
+    let best = names::fastest(peer).unwrap_or_default();
+    match (faster.is_empty(), turned) {
+        (false, false) => Answer::Yes(seen("the far end offers a faster mode", faster.join(", "))),
+        (false, true) => Answer::No(seen("the far end offers a faster mode", faster.join(", "))),
+        // Faster, but in a mode that this port does not have: neither end's setting.
+        (true, _) if any_faster => Answer::No(seen(
+            "the far end's faster modes are not among this port's",
+            best.to_string(),
+        )),
+        (true, false) => Answer::No(seen("the far end offers nothing faster", best.to_string())),
+        (true, true) => Answer::Yes(seen("the far end offers nothing faster", best.to_string())),
+    }
+}
+
+/// Both ends offer a faster mode than the one that runs.
+pub const BOTH_OFFER_FASTER: Observation = Observation {
+    name: "both-offer-faster",
+    statement: "both ends offer a faster mode than the link runs at",
+    fact: "modes both ends offer",
+    how: HOW_HOST,
+    look: |view| {
+        let ethernet = &view.port.ethernet;
+        let running = match &view.running {
+            Fact::Known(running) => *running,
+            Fact::Missing(why) => return Answer::Unknown(why.clone()),
+        };
+        let (ours, theirs) = match (&ethernet.advertised_modes, &ethernet.peer_modes) {
+            (Fact::Known(ours), Fact::Known(theirs)) => (ours, theirs),
+            (Fact::Missing(why), _) | (_, Fact::Missing(why)) => {
+                return Answer::Unknown(why.clone());
+            }
+        };
+        if theirs.is_empty() {
+            return Answer::Unknown(Missing::with(
+                Reason::NotReported,
+                "the far end offers no modes",
+            ));
+        }
+        let common: Vec<&str> = ours
+            .iter()
+            .filter(|mode| theirs.contains(mode))
+            .filter(|mode| names::speed_of(mode).is_some_and(|speed| speed > running))
+            .map(String::as_str)
+            .collect();
+        if common.is_empty() {
+            Answer::No(
+                Seen::new("the ends have no faster mode in common", "none", OWN_LIST)
+                    .against(format!("runs at {running}")),
+            )
+        } else {
+            Answer::Yes(
+                Seen::new("both ends offer a faster mode", common.join(", "), OWN_LIST)
+                    .against(format!("runs at {running}")),
+            )
+        }
+    },
+};
+
+/// The link is on twisted pair.
+pub const TWISTED_PAIR: Observation = Observation {
+    name: "twisted-pair",
+    statement: "the link is on twisted pair",
+    fact: "kind of medium",
+    how: HOW_HOST,
+    look: |view| {
+        use crate::module::Carries;
+        use crate::snapshot::Connector;
+        let seen =
+            |text: &str, observed: &str| Seen::new(text, observed, "connector, as the port says");
+        let module = view.module.known().map(|module| module.carries);
+        match (view.port.ethernet.connector.known(), module) {
+            (_, Some(Carries::TwistedPair)) => {
+                Answer::Yes(seen("the link is on twisted pair", "twisted-pair module"))
+            }
+            (_, Some(Carries::Unknown)) => Answer::Moot,
+            (_, Some(carries)) => {
+                Answer::No(seen("the link is not on twisted pair", carries.text()))
+            }
+            (Some(Connector::TwistedPair), None) => {
+                Answer::Yes(seen("the link is on twisted pair", "twisted pair"))
+            }
+            (Some(Connector::Fibre | Connector::DirectAttach), None) => {
+                Answer::No(seen("the link is not on twisted pair", "fibre or direct attach"))
+            }
+            _ => Answer::Unknown(Missing::with(Reason::NotReported, "the port does not say")),
+        }
+    },
+};
+
+/// The PHY gave up a speed and took a slower one.
+pub const LOG_DOWNSHIFT: Observation = Observation {
+    name: "log-downshift",
+    statement: "the kernel log says that the PHY fell back to a slower speed",
+    fact: "kernel log on downshift",
+    how: HOW_LOG,
+    look: |view| match view.log_line(|line| line.contains("downshift")) {
+        Fact::Known(Some(line)) => {
+            Answer::Yes(Seen::new("the PHY fell back to a slower speed", line, "kernel log"))
+        }
+        Fact::Known(None) => Answer::Moot,
+        Fact::Missing(why) => Answer::Unknown(why),
+    },
+};
+
+// ---- slot -------------------------------------------------------------------------------
+
+/// The slot carries less than the port could.
+pub const SLOT_BELOW_PORT: Observation = Observation {
+    name: "slot-below-port",
+    statement: "the slot, or a hop above it, carries less than the port's best rate",
+    fact: "slot bandwidth against port rate",
+    how: HOW_HOST,
+    look: |view| {
+        let (slot, port) = match (
+            view.chain.ceiling(PartKind::Slot),
+            // What the link needs: what it runs at, or the port's best while it is down.
+            view.running.clone().or_else(|| view.port_best()),
+        ) {
+            (Some(slot), Fact::Known(port)) => (slot, port),
+            (None, _) => {
+                return Answer::Unknown(
+                    view.chain.why_unknown(PartKind::Slot).cloned().unwrap_or_default(),
+                );
+            }
+            (_, Fact::Missing(why)) => return Answer::Unknown(why),
+        };
+        let seen = |text: &str| {
+            Seen::new(text, format!("slot {}", slot.speed), &slot.source)
+                .against(format!("the link needs {port}"))
+        };
+        if slot.speed < port {
+            Answer::Yes(seen("the slot carries less than the link"))
+        } else {
+            Answer::No(seen("the slot carries what the link needs"))
+        }
+    },
+};
+
+/// The adapter could do more than the slot or a bridge above it offers.
+pub const SLOT_OFFERS_LESS: Observation = Observation {
+    name: "slot-offers-less",
+    statement: "the adapter could do more than the slot it sits in can offer",
+    fact: "slot's best against adapter's best",
+    how: HOW_HOST,
+    look: |view| {
+        use crate::snapshot::Slot;
+        let Fact::Known(Slot::Pci { hops, tunnelled: false }) = &view.port.slot else {
+            return Answer::Moot;
+        };
+        let (Some(adapter), Some(above)) = (hops.first(), hops.get(1)) else {
+            return Answer::Unknown(Missing::with(
+                Reason::NotReported,
+                "the bridge above the adapter was not read",
+            ));
+        };
+        match (
+            (adapter.best_speed_gts.known(), adapter.best_width_lanes.known()),
+            (above.best_speed_gts.known(), above.best_width_lanes.known()),
+        ) {
+            ((Some(speed), Some(width)), (Some(slot_speed), Some(slot_width))) => {
+                let observed = format!("adapter {}", crate::chain::pci_link_text(*speed, *width));
+                let limit =
+                    format!("slot {}", crate::chain::pci_link_text(*slot_speed, *slot_width));
+                let source = "best speed and width, as the devices report them";
+                if slot_speed < speed || slot_width < width {
+                    Answer::Yes(
+                        Seen::new("the adapter could do more than its slot", observed, source)
+                            .against(limit),
+                    )
+                } else {
+                    Answer::No(
+                        Seen::new(
+                            "the slot could do what the adapter can, but the two settled on less",
+                            observed,
+                            source,
+                        )
+                        .against(limit),
+                    )
+                }
+            }
+            _ => Answer::Unknown(Missing::with(
+                Reason::NotReported,
+                "the devices do not tell their best speed and width",
+            )),
+        }
+    },
+};
+
+/// The kernel says that the slot limits the adapter.
+pub const LOG_SLOT: Observation = Observation {
+    name: "log-slot",
+    statement: "the kernel log says that the slot limits the adapter",
+    fact: "kernel log on slot bandwidth",
+    how: HOW_LOG,
+    look: |view| match view
+        .log_line(|line| line.contains("available pcie bandwidth") && line.contains("limited by"))
+    {
+        Fact::Known(Some(line)) => {
+            Answer::Yes(Seen::new("the kernel names the slot as the limit", line, "kernel log"))
+        }
+        Fact::Known(None) => Answer::Moot,
+        Fact::Missing(why) => Answer::Unknown(why),
+    },
+};
+
+// ---- errors and heat --------------------------------------------------------------------
+
+/// Frames with wrong check sequence, or codewords beyond correction, are being counted now.
+pub const ERRORS_RISING: Observation = Observation {
+    name: "errors-rising",
+    statement: "damaged frames or codewords are being counted now",
+    fact: "error counters over the observed time",
+    how: HOW_RATE,
+    look: |view| {
+        let frames = view.check_sequence_errors();
+        let words = view.fec_counter(|counters| &counters.uncorrectable_blocks);
+        if let Fact::Known(change) = &words
+            && change.by > 0
+        {
+            return Answer::Yes(
+                Seen::new(
+                    "codewords beyond correction are being counted",
+                    format!("{} in {:.1} s", change.by, change.seconds),
+                    "IEEE 802.3 30.5.1.1.18",
+                )
+                .against("0"),
+            );
+        }
+        match frames {
+            Fact::Known(change) if change.by > 0 => Answer::Yes(
+                Seen::new(
+                    "frames with a wrong check sequence are being counted",
+                    format!("{} in {:.1} s", change.by, change.seconds),
+                    "IEEE 802.3 30.3.1.1.6",
+                )
+                .against("0"),
+            ),
+            Fact::Known(change) => Answer::No(
+                Seen::new(
+                    "no damaged frames were counted meanwhile",
+                    format!("0 in {:.1} s", change.seconds),
+                    "IEEE 802.3 30.3.1.1.6",
+                )
+                .against("0"),
+            ),
+            Fact::Missing(why) => Answer::Unknown(why),
+        }
+    },
+};
+
+fn temperature(view: &View<'_>) -> Fact<Celsius> {
+    view.module.as_ref().and_then(|module| module.temperature.clone()).and_then(|celsius| {
+        // Outside this a module would not answer at all: a bus glitch, not heat.
+        if (-60.0..=130.0).contains(&celsius.0) {
+            Fact::Known(celsius)
+        } else {
+            missing(Reason::Malformed, "the reading is outside what a module can survive")
+        }
+    })
+}
+
+/// The module is hotter than its warning limit, or than the usual case limit.
+pub const HOT: Observation = Observation {
+    name: "hot",
+    statement: "the module is hotter than its own high warning limit, or than 70 °C where it \
+        stores none",
+    fact: "module temperature",
+    how: HOW_MODULE,
+    look: |view| {
+        let celsius = match temperature(view) {
+            Fact::Known(celsius) => celsius,
+            Fact::Missing(why) => return Answer::Unknown(why),
+        };
+        let (limit, word, source) = heat_limit(view, false);
+        let seen = |text: &str| {
+            Seen::new(text, celsius.to_string(), source).against(format!("{word} {limit}"))
+        };
+        if celsius > limit {
+            Answer::Yes(seen("the module is too hot"))
+        } else {
+            Answer::No(seen("the module is not too hot"))
+        }
+    },
+};
+
+/// The module is hotter than its alarm limit.
+pub const VERY_HOT: Observation = Observation {
+    name: "very-hot",
+    statement: "the module is hotter than its own high alarm limit",
+    fact: "module temperature against its alarm limit",
+    how: HOW_MODULE,
+    look: |view| {
+        let Fact::Known(celsius) = temperature(view) else { return Answer::Moot };
+        let (limit, word, source) = heat_limit(view, true);
+        if celsius > limit && word == "high alarm" {
+            Answer::Yes(
+                Seen::new("the module is over its alarm limit", celsius.to_string(), source)
+                    .against(format!("{word} {limit}")),
+            )
+        } else {
+            Answer::Moot
+        }
+    },
+};
+
+fn heat_limit(view: &View<'_>, alarm: bool) -> (Celsius, &'static str, &'static str) {
+    let own = view.module.known().and_then(|module| {
+        module.thresholds.temperature.known().map(|limits| (limits, module.thresholds_source))
+    });
+    match own {
+        Some((limits, source)) if alarm => (limits.high_alarm, "high alarm", source),
+        Some((limits, source)) => (limits.high_warning, "high warning", source),
+        None => (
+            accuracy::CASE_TEMPERATURE_MOST,
+            "usual case limit",
+            "SFF-8636 byte 190 default (from memory)",
+        ),
+    }
+}
+
+/// The driver says that heat took the link down.
+pub const OVERHEAT_STATE: Observation = Observation {
+    name: "overheat-state",
+    statement: "the driver gives overheating as the reason that the link is down",
+    fact: "link down reason",
+    how: HOW_HOST,
+    look: |view| match &view.port.ethernet.extended_state {
+        Fact::Known(state) if state.state == "overheat" => Answer::Yes(Seen::new(
+            "the driver says that it overheats",
+            "link down reason: overheat",
+            "the driver's link down reason",
+        )),
+        _ => Answer::Moot,
+    },
+};
+
+// ---- medium -----------------------------------------------------------------------------
+
+/// The multimode run is longer than the type is specified for.
+pub const BEYOND_MULTIMODE_REACH: Observation = Observation {
+    name: "beyond-multimode-reach",
+    statement: "the multimode run is longer than the interface type is specified for",
+    fact: "grade and length of the medium",
+    how: HOW_MEDIUM,
+    look: |view| {
+        let Some((grade, length)) =
+            view.site.and_then(|site| site.grade().zip(site.length_m.map(Metres)))
+        else {
+            return Answer::Unknown(Missing::with(
+                Reason::NotAsked,
+                "the site file does not tell the medium and its length",
+            ));
+        };
+        if !grade.is_multimode() {
+            return Answer::No(Seen::new(
+                "the medium is not multimode fibre",
+                grade.name(),
+                "site file",
+            ));
+        }
+        let Some(window) = view.window() else {
+            return Answer::Unknown(Missing::with(
+                Reason::NotReported,
+                "the interface type of the module is not known",
+            ));
+        };
+        let Some(row) = media::row_on(window.interface, grade) else {
+            return Answer::Unknown(Missing::with(
+                Reason::NotReported,
+                "this interface type has no published reach on this grade",
+            ));
+        };
+        let seen =
+            |text: &str| {
+                Seen::new(text, format!("{length} of {}", grade.name()), row.clause)
+                    .against(format!("{}: {} on {}", row.interface, row.reach, grade.name()))
+            };
+        if length > row.reach {
+            Answer::Yes(seen("the run is longer than the type is specified for"))
+        } else {
+            Answer::No(seen("the run is within the type's reach"))
+        }
+    },
+};
+
+/// Far transmit less near receive is more than the medium may lose.
+pub const PATH_LOSES_TOO_MUCH: Observation = Observation {
+    name: "path-loses-too-much",
+    statement: "far transmit power less near receive power is more than the channel may lose",
+    fact: "loss of the path",
+    how: HOW_FAR,
+    look: |view| {
+        let (far, near) = match (view.far.tx_power.clone(), view.rx_power()) {
+            (Fact::Known(far), Fact::Known(near)) => (far, near),
+            (Fact::Missing(why), _) | (_, Fact::Missing(why)) => return Answer::Unknown(why),
+        };
+        let grade = view.site.and_then(crate::site::SitePort::grade);
+        let row = view.window().and_then(|window| match grade {
+            Some(grade) => media::row_on(window.interface, grade),
+            None => Some(window),
+        });
+        let (Some(far), Some(near), Some(row)) = (far.dbm(), near.dbm(), row) else {
+            return Answer::Moot;
+        };
+        let Some(most) = row.loss_most else { return Answer::Moot };
+        let loss = far - near;
+        // Both readings may be off (twice the accuracy): only well beyond it is said either way.
+        let seen = |text: &str| {
+            Seen::new(text, loss.to_string(), row.cite()).against(format!("most {most}"))
+        };
+        if loss > most {
+            Answer::Yes(seen("the path loses more than the channel may"))
+        } else {
+            Answer::No(seen("the path loses no more than the channel may"))
+        }
+    },
+};
+
+/// The link runs at 25 Gb/s or more, where FEC matters.
+pub const FEC_MATTERS: Observation = Observation {
+    name: "fec-matters",
+    statement: "the link is meant for 25 Gb/s or more, where the ends must agree on FEC",
+    fact: "speed class",
+    how: HOW_MODULE,
+    look: |view| {
+        let speed = view
+            .module
+            .as_ref()
+            .and_then(|module| module.top_speed.clone())
+            .or_else(|| view.port_best());
+        let seen = |text: &str, speed: Mbps| {
+            Seen::new(text, speed.to_string(), "IEEE 802.3 clauses 91, 108 and 134")
+        };
+        match speed {
+            Fact::Known(speed) if speed >= Mbps(25_000) => {
+                Answer::Yes(seen("at this speed the ends must agree on FEC", speed))
+            }
+            Fact::Known(speed) => Answer::No(seen("no FEC is agreed at this speed", speed)),
+            Fact::Missing(why) => Answer::Unknown(why),
+        }
+    },
+};
+
+/// The module works on light.
+pub const OPTICAL: Observation = Observation {
+    name: "optical",
+    statement: "the link is on fibre",
+    fact: "kind of medium",
+    how: HOW_MODULE,
+    look: |view| match &view.module {
+        Fact::Known(module) if module.carries.is_optical() => {
+            Answer::Yes(Seen::new("the link is on fibre", module.carries.text(), "module memory"))
+        }
+        Fact::Known(module) => Answer::No(Seen::new(
+            "the link is not on fibre",
+            module.carries.text(),
+            "module memory",
+        )),
+        Fact::Missing(why) => {
+            if crate::chain::has_own_jack(view.port) {
+                Answer::No(Seen::new(
+                    "the link is not on fibre",
+                    "twisted-pair jack",
+                    "connector, as the port says",
+                ))
+            } else {
+                Answer::Unknown(why.clone())
+            }
+        }
+    },
+};

@@ -1,0 +1,124 @@
+//! What is wrong to the eye, before any cause is weighed; and what a healthy verdict needs.
+
+use crate::chain::has_own_jack;
+use crate::diagnose::observation::Answer;
+use crate::diagnose::observations as see;
+use crate::diagnose::view::View;
+use crate::faults::Symptom;
+use crate::quantity::Mbps;
+use crate::snapshot::{Fact, Missing, Reason};
+
+/// Everything that looks wrong on this port.
+pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
+    let yes = |look: fn(&View<'_>) -> Answer| matches!(look(view), Answer::Yes(_));
+    let mut found = Vec::new();
+    if view.port.admin_up == Fact::Known(false) {
+        // Nothing else on a port that is switched off is a symptom.
+        return vec![Symptom::SwitchedOff];
+    }
+    let down = view.port.carrier == Fact::Known(false);
+    if down {
+        found.push(Symptom::Down);
+    }
+    if slower_than(view).is_some() {
+        found.push(Symptom::Slow);
+    }
+    if yes(see::SLOT_BELOW_PORT.look) {
+        found.push(Symptom::SlotBelowLink);
+    }
+    if yes(see::ERRORS_RISING.look) {
+        found.push(Symptom::Errors);
+    }
+    // A dark reading on a link that carries traffic is a reading that is not measured.
+    if yes(see::RX_LOW.look) || yes(see::RX_HIGH.look) {
+        found.push(Symptom::Light);
+    }
+    if yes(see::HOT.look) {
+        found.push(Symptom::Heat);
+    }
+    found
+}
+
+/// The speed the link could be expected to have and does not: the near port's best, unless the
+/// site file says that the speed that runs is the intended one.
+pub fn slower_than(view: &View<'_>) -> Option<Mbps> {
+    let running = *view.running.known()?;
+    if let Some(intended) = view.site.and_then(|site| site.intended_mbps.map(Mbps)) {
+        return (running < intended).then_some(intended);
+    }
+    let best = *view.port_best().known()?;
+    (running < best).then_some(best)
+}
+
+/// What a healthy verdict still lacks, with the reason; empty if it is earned.
+///
+/// Needed: carrier, a speed that equals the lowest known ceiling or the intended one, error
+/// counters that were seen to stand still (or have never counted), and, on fibre, receive
+/// power and temperature that could be judged. What the module itself does not implement, and
+/// what the driver has no way to read, is a note and not a gap.
+pub fn lacking(view: &View<'_>) -> Vec<(&'static str, Missing, &'static str)> {
+    use crate::diagnose::observation::{HOW_HOST, HOW_MODULE, HOW_RATE};
+    let mut gaps = Vec::new();
+    match &view.port.admin_up {
+        Fact::Known(_) => {}
+        Fact::Missing(why) => gaps.push(("administrative state", why.clone(), HOW_HOST)),
+    }
+    match &view.port.carrier {
+        Fact::Known(_) => {}
+        Fact::Missing(why) => gaps.push(("carrier", why.clone(), HOW_HOST)),
+    }
+    if let Fact::Missing(why) = &view.running {
+        gaps.push(("speed", why.clone(), HOW_HOST));
+    }
+    let intended = view.site.is_some_and(|site| site.intended_mbps.is_some());
+    if !intended && let Fact::Missing(why) = view.port_best() {
+        gaps.push(("what this port can do", why, HOW_HOST));
+    }
+    match view.check_sequence_errors() {
+        Fact::Known(_) => {}
+        // Never an error since the counter began is as good as none just now.
+        Fact::Missing(_) if never_damaged(view) => {}
+        Fact::Missing(why) => gaps.push(("receive error counters over time", why, HOW_RATE)),
+    }
+    let readable = |why: &Missing| {
+        !matches!(why.reason, Reason::NotSupported | Reason::NotImplemented | Reason::NotApplicable)
+    };
+    if !has_own_jack(view.port) {
+        match &view.module {
+            Fact::Missing(why) if why.reason == Reason::NotAsked && !is_cage(view) => {}
+            Fact::Missing(why) if readable(why) => {
+                gaps.push(("module memory", why.clone(), HOW_MODULE));
+            }
+            Fact::Missing(_) => {}
+            Fact::Known(module) if module.carries.is_optical() => {
+                for (what, missing) in [
+                    ("receive power", view.rx_power().why_missing().cloned()),
+                    ("module temperature", module.temperature.why_missing().cloned()),
+                ] {
+                    if let Some(why) = missing
+                        && readable(&why)
+                    {
+                        gaps.push((what, why, HOW_MODULE));
+                    }
+                }
+            }
+            Fact::Known(_) => {}
+        }
+    }
+    gaps
+}
+
+/// True if no frame with a wrong check sequence was ever counted, among frames that were.
+fn never_damaged(view: &View<'_>) -> bool {
+    let Some(counters) = view.last().and_then(|instant| instant.counters.known()) else {
+        return false;
+    };
+    counters.receive_check_sequence_errors == Fact::Known(0)
+        && counters.received_frames.known().is_some_and(|frames| *frames > 0)
+}
+
+/// True if the port says that fibre or a direct-attach cable is its medium.
+pub fn is_cage(view: &View<'_>) -> bool {
+    use crate::snapshot::Connector;
+    matches!(view.port.ethernet.connector.known(), Some(Connector::Fibre | Connector::DirectAttach))
+}

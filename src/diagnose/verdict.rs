@@ -1,0 +1,89 @@
+//! From symptoms, causes and gaps to one of five verdicts.
+
+use serde::Serialize;
+
+use crate::chain::PartKind;
+use crate::diagnose::symptoms;
+use crate::diagnose::view::View;
+use crate::diagnose::weigh::{Certainty, Examined};
+use crate::faults::{Consequence, Symptom};
+use crate::snapshot::Fact;
+
+/// The verdict on a port. *Healthy* is earned: see [`symptoms::lacking`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Not in use, or made by software: not judged.
+    Idle,
+    /// Runs as well as its parts allow, and that could be seen.
+    Healthy,
+    /// Could not tell.
+    Unknown,
+    /// Works, but a part sets a limit or runs near one.
+    Attention,
+    /// Something is broken or set wrong.
+    Fault,
+}
+
+impl Verdict {
+    /// Plain English.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Idle => "not judged",
+            Self::Healthy => "healthy",
+            Self::Unknown => "could not tell",
+            Self::Attention => "attention",
+            Self::Fault => "fault",
+        }
+    }
+}
+
+/// The verdict on a physical port.
+pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: usize) -> Verdict {
+    let told_unused = view.site.is_some_and(|site| site.in_use == Some(false));
+    let told_used = view.site.is_some_and(|site| {
+        site.in_use == Some(true) || (site.in_use.is_none() && site.intended_mbps.is_some())
+    });
+    if found.contains(&Symptom::SwitchedOff) {
+        return if told_used { Verdict::Fault } else { Verdict::Idle };
+    }
+    if found.contains(&Symptom::Down) && (told_unused || view.sign_of_use().is_none()) {
+        return Verdict::Idle;
+    }
+    // The worst that is at least likely decides.
+    let weighty = causes
+        .iter()
+        .filter(|cause| cause.certainty >= Some(Certainty::Likely))
+        .map(|cause| match cause.fault.consequence {
+            Consequence::NotInUse if told_used => Verdict::Fault,
+            // A socket that held a link before, or has a far end, is missing something.
+            Consequence::NotInUse => Verdict::Attention,
+            Consequence::Limit => Verdict::Attention,
+            Consequence::Fault => Verdict::Fault,
+        })
+        .max();
+    // A link that is down or damages frames is faulty even where the cause is not known.
+    let broken = found.contains(&Symptom::Down) || found.contains(&Symptom::Errors);
+    if broken {
+        return weighty.map_or(Verdict::Fault, |verdict| verdict.max(Verdict::Attention));
+    }
+    if let Some(verdict) = weighty {
+        return verdict;
+    }
+    if found.iter().any(|s| matches!(s, Symptom::Light | Symptom::Heat | Symptom::SlotBelowLink)) {
+        return Verdict::Attention;
+    }
+    if found.contains(&Symptom::Slow) {
+        // Below everything known: a shortfall, if the far port's ceiling is among what is known.
+        return match view.ceiling(PartKind::FarPort) {
+            Fact::Known(_) => Verdict::Fault,
+            Fact::Missing(_) => Verdict::Unknown,
+        };
+    }
+    if gaps > 0 { Verdict::Unknown } else { Verdict::Healthy }
+}
+
+/// True if what the port lacks keeps it from being called healthy.
+pub fn gaps_of(view: &View<'_>) -> usize {
+    symptoms::lacking(view).len()
+}

@@ -1,0 +1,229 @@
+//! Everything known about one port, gathered once, for observations and faults to look at.
+
+use crate::calc::rates::{self, Change};
+use crate::chain::far::{FarEnd, is_dark, weakest};
+use crate::chain::{Chain, PartKind};
+use crate::module::{self, Module};
+use crate::quantity::{Mbps, Milliwatts};
+use crate::site::SitePort;
+use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Missing, Nature, Port, Reason};
+use crate::standards::media::{self, Row};
+
+/// Everything known about one port.
+#[derive(Debug)]
+pub struct View<'a> {
+    /// The host.
+    pub host: &'a Host,
+    /// The port.
+    pub port: &'a Port,
+    /// The module, decoded.
+    pub module: Fact<Module>,
+    /// What the site file says of it.
+    pub site: Option<&'a SitePort>,
+    /// The far end.
+    pub far: FarEnd,
+    /// The parts and their ceilings.
+    pub chain: Chain,
+    /// Speed now, if carrier is up.
+    pub running: Fact<Mbps>,
+}
+
+impl<'a> View<'a> {
+    /// Gathers it. `far` is what the far end's own capture tells, if there is one.
+    pub fn new(
+        host: &'a Host,
+        port: &'a Port,
+        site: Option<&'a SitePort>,
+        far: Option<FarEnd>,
+    ) -> Self {
+        let module = module::decode(&port.module);
+        let told = site.map(|site| FarEnd::from_site(&site.far)).unwrap_or_default();
+        let far = far.unwrap_or_default().or(told);
+        let chain = Chain::build(port, &module, site, &far);
+        let running = match &port.carrier {
+            Fact::Known(true) => port.ethernet.speed_mbps.clone().and_then(|speed| match speed {
+                0 => Fact::missing_with(Reason::Malformed, "a speed of zero with carrier"),
+                speed => Fact::Known(Mbps(speed)),
+            }),
+            Fact::Known(false) => Fact::missing_with(Reason::NotApplicable, "there is no carrier"),
+            Fact::Missing(missing) => Fact::Missing(missing.clone()),
+        };
+        Self { host, port, module, site, far, chain, running }
+    }
+
+    /// True if the port is to be judged: hardware, or declared physical in the site file.
+    pub fn is_physical(&self) -> bool {
+        self.site.and_then(|site| site.physical).unwrap_or_else(|| self.port.is_hardware())
+    }
+
+    /// True for the loopback interface.
+    pub fn is_loopback(&self) -> bool {
+        self.port.nature.known() == Some(&Nature::Loopback)
+    }
+
+    /// Best speed of the near port.
+    pub fn port_best(&self) -> Fact<Mbps> {
+        self.ceiling(PartKind::Port)
+    }
+
+    /// A part's ceiling.
+    pub fn ceiling(&self, kind: PartKind) -> Fact<Mbps> {
+        match self.chain.ceiling(kind) {
+            Some(ceiling) => Fact::Known(ceiling.speed),
+            None => Fact::Missing(self.chain.why_unknown(kind).cloned().unwrap_or_default()),
+        }
+    }
+
+    /// The decoded module, if it is optical and its light can be judged.
+    pub fn optical_module(&self) -> Option<&Module> {
+        self.module.known().filter(|module| module.carries.is_optical())
+    }
+
+    /// The power window to judge by: of the interface type that runs, or of the fastest one
+    /// the module claims.
+    pub fn window(&self) -> Option<&'static Row> {
+        let module = self.module.known()?;
+        let rows = || {
+            module.interface_types.iter().filter_map(|claimed| media::power_window(&claimed.name))
+        };
+        let running = self.running.known();
+        rows()
+            .find(|row| Some(&row.speed) == running)
+            .or_else(|| rows().max_by_key(|row| row.speed))
+    }
+
+    /// Receive power of the weakest used lane of an optical module.
+    pub fn rx_power(&self) -> Fact<Milliwatts> {
+        self.optical_lanes(|lane| lane.rx_power.clone())
+    }
+
+    /// Transmit power of the weakest used lane of an optical module.
+    pub fn tx_power(&self) -> Fact<Milliwatts> {
+        self.optical_lanes(|lane| lane.tx_power.clone())
+    }
+
+    fn optical_lanes(&self, pick: fn(&module::Lane) -> Fact<Milliwatts>) -> Fact<Milliwatts> {
+        self.module.as_ref().and_then(|module| {
+            if module.carries.is_optical() {
+                weakest(module, pick)
+            } else {
+                Fact::missing_with(Reason::NotApplicable, "no light leaves this kind of module")
+            }
+        })
+    }
+
+    /// A yes-or-no of any used lane.
+    pub fn any_lane(&self, pick: fn(&module::Lane) -> &Fact<bool>) -> Fact<bool> {
+        self.module.as_ref().and_then(|module| {
+            let mut found: Fact<bool> = Fact::missing(Reason::NotReported);
+            for lane in module.used_lanes() {
+                match (pick(lane), &found) {
+                    (Fact::Known(true), _) => return Fact::Known(true),
+                    (Fact::Known(false), _) => found = Fact::Known(false),
+                    (Fact::Missing(missing), Fact::Missing(_)) => {
+                        found = Fact::Missing(missing.clone());
+                    }
+                    (Fact::Missing(_), Fact::Known(_)) => {}
+                }
+            }
+            found
+        })
+    }
+
+    /// Whether no light arrives: by receive power, or by the loss-of-signal bit where the power
+    /// is not measured. A loss-of-signal bit beside good power is not believed.
+    pub fn is_dark(&self) -> Fact<bool> {
+        match self.rx_power() {
+            Fact::Known(power) => Fact::Known(is_dark(power)),
+            Fact::Missing(why) => match self.any_lane(|lane| &lane.rx_los) {
+                Fact::Known(los) if self.optical_module().is_some() => Fact::Known(los),
+                _ => Fact::Missing(why),
+            },
+        }
+    }
+
+    /// Growth of an interface counter over the observed time.
+    pub fn counter(&self, pick: fn(&Counters) -> &Fact<u64>) -> Fact<Change> {
+        rates::change(&self.port.instants, |instant| {
+            instant.counters.as_ref().and_then(|counters| pick(counters).clone())
+        })
+    }
+
+    /// Growth of a FEC counter (whole port) over the observed time.
+    pub fn fec_counter(
+        &self,
+        pick: fn(&FecCounters) -> &Fact<crate::snapshot::LaneCounts>,
+    ) -> Fact<Change> {
+        rates::change(&self.port.instants, |instant| {
+            instant
+                .fec_counters
+                .as_ref()
+                .and_then(|counters| pick(counters).as_ref().map(|counts| counts.total))
+        })
+    }
+
+    /// Last instant.
+    pub fn last(&self) -> Option<&Instant> {
+        self.port.instants.last()
+    }
+
+    /// Frames with a wrong check sequence over the observed time.
+    pub fn check_sequence_errors(&self) -> Fact<Change> {
+        self.counter(|counters| &counters.receive_check_sequence_errors).or_else(|| {
+            rates::change(&self.port.instants, |instant| {
+                instant.statistics.as_ref().and_then(|statistics| {
+                    match statistics.mac.get("FrameCheckSequenceErrors") {
+                        Some(count) => Fact::Known(*count),
+                        None => Fact::missing(Reason::NotSupported),
+                    }
+                })
+            })
+        })
+    }
+
+    /// Newest kernel log line that is about this port and fits.
+    pub fn log_line(&self, fits: impl Fn(&str) -> bool) -> Fact<Option<&str>> {
+        self.port.kernel_log.as_ref().map(|lines| {
+            lines
+                .iter()
+                .rev()
+                .filter(|line| line.names != crate::snapshot::LogTie::Driver)
+                .map(|line| line.text.as_str())
+                .find(|text| fits(&text.to_lowercase()))
+        })
+    }
+
+    /// A sign that somebody means this port to be in use, in words.
+    pub fn sign_of_use(&self) -> Option<&'static str> {
+        if let Some(site) = self.site {
+            match site.in_use {
+                Some(true) => return Some("the site file says that it is in use"),
+                Some(false) => return None,
+                None if site.intended_mbps.is_some() => {
+                    return Some("the site file gives an intended speed");
+                }
+                None => {}
+            }
+        }
+        if !self.far.told_by.is_empty() && self.far.name.is_some() {
+            return Some("a far end is named for it");
+        }
+        if self.module.known().is_some() {
+            return Some("a module or cable is plugged in");
+        }
+        let last = self.last()?;
+        if last.carrier_up_count.known().is_some_and(|count| *count > 0) {
+            return Some("it has had a link since the interface exists");
+        }
+        let frames = last.counters.as_ref().and_then(|c| c.received_frames.clone());
+        if frames.known().is_some_and(|count| *count > 0) {
+            return Some("it has received frames");
+        }
+        None
+    }
+
+    /// Why a far fact is missing.
+    pub fn far_missing(&self) -> Missing {
+        Missing::with(Reason::NotAsked, "nobody told about the far end")
+    }
+}

@@ -1,0 +1,143 @@
+//! Adds evidence up: the one place where a fault's table becomes a certainty.
+//!
+//! Weights are decibans (ten times the decimal logarithm of the odds): rows that are so add
+//! their `yes`, rows that are not so their `no`, unknown rows add nothing but are remembered.
+//! +20 or more (a hundred to one) is *established*, +10 or more (ten to one) *likely*, 0 or more
+//! *possible*, less is not raised. An unknown vital row caps the fault at *possible*.
+
+use serde::Serialize;
+
+use crate::diagnose::observation::{Answer, Observation, Seen};
+use crate::diagnose::view::View;
+use crate::faults::{CATALOGUE, Fault, Status, Symptom};
+use crate::quantity::Decibans;
+use crate::snapshot::Missing;
+
+/// How sure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Certainty {
+    /// Even odds or a little more.
+    Possible,
+    /// Ten to one.
+    Likely,
+    /// A hundred to one.
+    Established,
+}
+
+/// From here a fault is established.
+pub const ESTABLISHED: Decibans = Decibans(20);
+/// From here a fault is likely.
+pub const LIKELY: Decibans = Decibans(10);
+/// From here a fault is possible.
+pub const POSSIBLE: Decibans = Decibans(0);
+/// A single row that says this much against a fault rules it out.
+const RULES_OUT: i32 = -20;
+
+/// A row that was so or was not so, with what it weighed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weighed {
+    /// What was seen.
+    pub seen: Seen,
+    /// What it added.
+    pub weight: Decibans,
+}
+
+/// A fact that a fault asked for and nobody has.
+#[derive(Debug, Clone)]
+pub struct Gap {
+    /// The observation that needs it.
+    pub observation: &'static Observation,
+    /// Why it is not known.
+    pub why: Missing,
+    /// What the fault would gain and lose by it.
+    pub swing: i32,
+    /// True if the fault is capped without it.
+    pub vital: bool,
+}
+
+/// One fault, weighed on one port.
+#[derive(Debug, Clone)]
+pub struct Examined {
+    /// The fault.
+    pub fault: &'static Fault,
+    /// Sum of the weights.
+    pub weight: Decibans,
+    /// How sure; `None` where it is not raised.
+    pub certainty: Option<Certainty>,
+    /// What speaks for it, heaviest first.
+    pub evidence: Vec<Weighed>,
+    /// What speaks against it, heaviest first.
+    pub against: Vec<Weighed>,
+    /// What is not known.
+    pub gaps: Vec<Gap>,
+    /// The row that rules it out, if one does.
+    pub ruled_out_by: Option<Seen>,
+}
+
+/// Weighs one fault.
+pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
+    let mut examined = Examined {
+        fault,
+        weight: Decibans(fault.before),
+        certainty: None,
+        evidence: Vec::new(),
+        against: Vec::new(),
+        gaps: Vec::new(),
+        ruled_out_by: None,
+    };
+    for row in fault.signature {
+        let (seen, points) = match (row.sees.look)(view) {
+            Answer::Yes(seen) => (seen, row.yes),
+            Answer::No(seen) => (seen, row.no),
+            Answer::Moot => continue,
+            Answer::Unknown(why) => {
+                examined.gaps.push(Gap {
+                    observation: row.sees,
+                    why,
+                    swing: row.yes.saturating_sub(row.no),
+                    vital: row.vital,
+                });
+                continue;
+            }
+        };
+        let weight = Decibans(points);
+        examined.weight = examined.weight + weight;
+        if points <= RULES_OUT && examined.ruled_out_by.is_none() {
+            examined.ruled_out_by = Some(seen.clone());
+        }
+        match points {
+            1.. => examined.evidence.push(Weighed { seen, weight }),
+            0 => {}
+            _ => examined.against.push(Weighed { seen, weight }),
+        }
+    }
+    examined.evidence.sort_by_key(|weighed| std::cmp::Reverse(weighed.weight));
+    examined.against.sort_by_key(|weighed| weighed.weight);
+    let capped = fault.status == Status::Draft || examined.gaps.iter().any(|gap| gap.vital);
+    examined.certainty = match examined.weight {
+        _ if matches!(fault.status, Status::Retired { .. }) => None,
+        // Something must speak for it, not only common odds.
+        _ if examined.evidence.is_empty() => None,
+        weight if weight < POSSIBLE => None,
+        _ if capped => Some(Certainty::Possible),
+        weight if weight >= ESTABLISHED => Some(Certainty::Established),
+        weight if weight >= LIKELY => Some(Certainty::Likely),
+        _ => Some(Certainty::Possible),
+    };
+    examined
+}
+
+/// Weighs every fault that explains one of the symptoms, best first. Ties keep the catalogue's
+/// order, which is the order of reasoning.
+pub fn examine_all(view: &View<'_>, symptoms: &[Symptom]) -> Vec<Examined> {
+    let mut all: Vec<Examined> = CATALOGUE
+        .iter()
+        .filter(|fault| fault.explains.iter().any(|symptom| symptoms.contains(symptom)))
+        .map(|fault| examine(fault, view))
+        .collect();
+    all.sort_by_key(|examined| {
+        (std::cmp::Reverse(examined.certainty), std::cmp::Reverse(examined.weight))
+    });
+    all
+}

@@ -1,0 +1,113 @@
+//! Sentences: the verdict as a tired person can take it in.
+
+use crate::chain::PartKind;
+use crate::diagnose::verdict::Verdict;
+use crate::diagnose::view::View;
+use crate::diagnose::weigh::{Certainty, Examined};
+use crate::faults::Symptom;
+use crate::quantity::Mbps;
+use crate::snapshot::{Fact, Port};
+
+/// A speed, or that it is not known.
+pub fn speed(speed: &Fact<Mbps>) -> String {
+    speed.known().map_or_else(|| "an unknown speed".to_owned(), Mbps::to_string)
+}
+
+/// How sure, before a sentence.
+fn hedge(certainty: Certainty, sentence: &str) -> String {
+    match certainty {
+        Certainty::Established => sentence.to_owned(),
+        Certainty::Likely => format!("Likely: {sentence}"),
+        Certainty::Possible => format!("Possibly: {sentence}"),
+    }
+}
+
+/// The verdict in one or two sentences.
+pub fn headline(
+    view: &View<'_>,
+    verdict: Verdict,
+    symptoms: &[Symptom],
+    causes: &[Examined],
+    lacking: &[String],
+) -> String {
+    let cause = causes.first().and_then(|cause| {
+        cause.certainty.map(|certainty| hedge(certainty, &(cause.fault.sentence)(view)))
+    });
+    if let Some(sentence) = cause {
+        let up = view.port.carrier == Fact::Known(true);
+        return if symptoms.contains(&Symptom::Down) {
+            format!("The link is down. {sentence}")
+        } else if up && symptoms.contains(&Symptom::Errors) {
+            format!("The link is up but damages frames. {sentence}")
+        } else {
+            sentence
+        };
+    }
+    match verdict {
+        Verdict::Healthy => {
+            let why = match (view.site.and_then(|site| site.intended_mbps), view.chain.lowest()) {
+                (Some(_), _) => "the speed the site file intends".to_owned(),
+                (None, Some((PartKind::Port, _))) => "the best this port can do".to_owned(),
+                (None, Some((kind, _))) => format!("the best the {} can do", kind.text()),
+                (None, None) => "its speed".to_owned(),
+            };
+            format!("Runs at {}, {why}, and no damage is being counted.", speed(&view.running))
+        }
+        Verdict::Idle if view.port.admin_up == Fact::Known(false) => {
+            "Switched off in this host's configuration, and nothing shows that it should be on."
+                .into()
+        }
+        Verdict::Idle => "No link, and nothing shows that this port should have one.".into(),
+        _ if symptoms.contains(&Symptom::Down) => {
+            "The link is down; what is known does not say why.".into()
+        }
+        _ if symptoms.contains(&Symptom::Errors) => {
+            "The link is up but damages frames; what is known does not say why.".into()
+        }
+        _ if symptoms.contains(&Symptom::Slow) => format!(
+            "Runs at {} although this port could do {}; what is known does not say why.",
+            speed(&view.running),
+            speed(&view.port_best())
+        ),
+        _ if view.running.known().is_some() && !lacking.is_empty() => format!(
+            "Runs at {}; could not tell whether all is well, for want of: {}.",
+            speed(&view.running),
+            lacking.join(", ")
+        ),
+        _ if !lacking.is_empty() => {
+            format!("Could not tell, for want of: {}.", lacking.join(", "))
+        }
+        _ => "Could not tell.".into(),
+    }
+}
+
+/// The sentence for an interface that software made.
+pub fn virtual_headline(port: &Port) -> String {
+    let kind = match port.software_kind.as_deref() {
+        Some(kind) => format!("A software interface ({kind})"),
+        None if port.name == "lo" => "The loopback interface".into(),
+        None => "A software interface".into(),
+    };
+    let other = port.lower.as_ref().map(|lower| match (&lower.name, lower.elsewhere) {
+        (Some(name), _) => name.clone(),
+        (None, true) => "an interface in another network namespace".into(),
+        (None, false) => "another interface".into(),
+    });
+    let pair = port.software_kind.as_deref() == Some("veth");
+    let state = match (&port.admin_up, &port.carrier, other) {
+        (Fact::Known(false), _, _) => "is switched off".to_owned(),
+        (_, Fact::Known(false), Some(other)) if pair => {
+            format!("has no carrier: its other end ({other}) is switched off or pulled")
+        }
+        (_, Fact::Known(false), Some(other)) => {
+            format!("has no carrier; look at what it stands on: {other}")
+        }
+        (_, Fact::Known(false), None) if pair => {
+            "has no carrier: its other end is switched off or gone".to_owned()
+        }
+        (_, Fact::Known(false), None) => "has no carrier: nothing is attached to it".to_owned(),
+        (_, _, Some(other)) if !pair => format!("stands on {other}; judge the link there"),
+        _ => "is in place".to_owned(),
+    };
+    format!("{kind} {state}. It has no link of its own to judge.")
+}

@@ -1,0 +1,83 @@
+//! Less light arrives than the interface type is specified for. Which part loses it (dirt, bend, a
+//! bad splice, too long a run) is for the next test to say: clean first, then swap section by
+//! section.
+
+use crate::chain::PartKind;
+use crate::diagnose::observations as see;
+use crate::faults::{
+    Caution, Confusion, Consequence, Fault, NextTest, Row, Status, Symptom, only_if,
+};
+
+/// Too much light is lost on the way.
+pub const FAULT: Fault = Fault {
+    name: "excess-loss",
+    title: "too much light is lost on the way",
+    status: Status::Settled,
+    part: PartKind::Medium,
+    meaning: "Less light arrives than this interface type needs. Dirt on a connector is the usual \
+ reason, then a bend, a bad splice or too long a run.",
+    explains: &[Symptom::Light, Symptom::Errors, Symptom::Down],
+    consequence: Consequence::Fault,
+    before: -10,
+    signature: &[
+        only_if(&see::OPTICAL),
+        Row {
+            sees: &see::RX_LOW,
+            yes: 17,
+            no: -60,
+            vital: true,
+            why: "the reading against the type's least",
+        },
+        Row {
+            sees: &see::RX_FAR_TOO_LOW,
+            yes: 8,
+            no: 0,
+            vital: false,
+            why: "beyond what the reading can be wrong by",
+        },
+        Row {
+            sees: &see::RX_UNDER_OWN_LIMIT,
+            yes: 5,
+            no: 0,
+            vital: false,
+            why: "the maker's limit agrees",
+        },
+        Row {
+            sees: &see::ERRORS_RISING,
+            yes: 8,
+            no: 0,
+            vital: false,
+            why: "damage that is being counted confirms it",
+        },
+        Row {
+            sees: &see::PATH_LOSES_TOO_MUCH,
+            yes: 10,
+            no: -20,
+            vital: false,
+            why: "a path that loses little points to the far transmitter",
+        },
+    ],
+    confused_with: &[
+        Confusion {
+            with: "rx-overload",
+            decider: "is the reading under the least, or over the most?",
+        },
+        Confusion { with: "mmf-reach-exceeded", decider: "is the power low, or healthy?" },
+    ],
+    next_tests: &[NextTest {
+        step: "Clean and inspect the connectors of the incoming strand, at both ends, and read the \
+ power again",
+        tells: "power rises: it was dirt; no change: swap the patch cords one at a time, then measure \
+ the run",
+        care: &[Caution::Eyes],
+    }],
+    usual_fix: "clean or replace what loses the light",
+    sources: &["IEEE 802.3 clause 52 power windows", "common practice, no published source"],
+    sentence: |view| {
+        format!(
+            "Less light arrives than {} needs: {}.",
+            view.window().map_or("this type", |row| row.interface),
+            view.rx_power().known().map_or_else(String::new, ToString::to_string)
+        )
+    },
+};

@@ -1,0 +1,225 @@
+//! The catalogue: one file a fault, each a table that can be read, argued about and tested.
+//!
+//! A fault is data: what it means, which observations speak for or against it and how heavily,
+//! what it is mistaken for, what to do next and with what care. [`crate::diagnose::weigh`]
+//! does the adding up, the same way for every fault. To add one: its file, its fixture folder,
+//! and the two plain lines below.
+
+mod admin_down;
+mod advert_limited_host;
+mod advert_limited_peer;
+mod excess_loss;
+mod fec_mismatch;
+mod fibre_polarity_swapped;
+mod media_rate_limited;
+mod mmf_reach_exceeded;
+mod module_overtemperature;
+mod no_cable;
+mod pair_fault_downshift;
+mod pcie_bandwidth_limited;
+mod peer_port_limited;
+mod peer_tx_off;
+mod rate_unsupported_by_port;
+mod remote_fault;
+mod rx_overload;
+mod tx_disabled;
+mod tx_fault_latched;
+
+use serde::Serialize;
+
+use crate::chain::PartKind;
+use crate::diagnose::observation::Observation;
+use crate::diagnose::view::View;
+
+/// Every fault, in the order of the chain of reasoning: state, transmitter, path, agreement,
+/// host.
+pub const CATALOGUE: &[&Fault] = &[
+    &admin_down::FAULT,
+    &no_cable::FAULT,
+    &rate_unsupported_by_port::FAULT,
+    &media_rate_limited::FAULT,
+    &tx_disabled::FAULT,
+    &tx_fault_latched::FAULT,
+    &module_overtemperature::FAULT,
+    &peer_tx_off::FAULT,
+    &fibre_polarity_swapped::FAULT,
+    &remote_fault::FAULT,
+    &excess_loss::FAULT,
+    &rx_overload::FAULT,
+    &mmf_reach_exceeded::FAULT,
+    &fec_mismatch::FAULT,
+    &advert_limited_host::FAULT,
+    &advert_limited_peer::FAULT,
+    &peer_port_limited::FAULT,
+    &pair_fault_downshift::FAULT,
+    &pcie_bandwidth_limited::FAULT,
+];
+
+/// Finds a fault by name.
+pub fn find(name: &str) -> Option<&'static Fault> {
+    CATALOGUE.iter().find(|fault| fault.name == name).copied()
+}
+
+/// What is wrong to the eye, before any cause is known. A fault is considered only where one of
+/// the symptoms it explains is there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Symptom {
+    /// Switched off by its operator.
+    SwitchedOff,
+    /// Switched on, but no link.
+    Down,
+    /// Runs slower than the near port could.
+    Slow,
+    /// The slot carries less than the link.
+    SlotBelowLink,
+    /// Damaged frames or codewords are being counted.
+    Errors,
+    /// Receive light outside its limits, with or without a link.
+    Light,
+    /// Too hot.
+    Heat,
+}
+
+/// What it means for the verdict when this fault is at least likely.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Consequence {
+    /// The port is not in use: nothing is wrong unless somebody meant it to be.
+    NotInUse,
+    /// The link works, but this part sets its limit or runs near one.
+    Limit,
+    /// Something is broken or set wrong.
+    Fault,
+}
+
+/// How settled an entry of the catalogue is. A name is never reused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Status {
+    /// New: can reach *possible* only.
+    Draft,
+    /// In force.
+    Settled,
+    /// Replaced by another fault.
+    Retired {
+        /// The name of that fault.
+        replaced_by: &'static str,
+    },
+}
+
+/// One row of a fault's signature.
+#[derive(Debug)]
+pub struct Row {
+    /// What is looked at.
+    pub sees: &'static Observation,
+    /// Decibans added when it is so.
+    pub yes: i32,
+    /// Decibans added when it is not so (negative).
+    pub no: i32,
+    /// True if the fault cannot be more than *possible* while this is unknown.
+    pub vital: bool,
+    /// Why these weights.
+    pub why: &'static str,
+}
+
+/// A fault that this one can be mistaken for.
+#[derive(Debug)]
+pub struct Confusion {
+    /// Its name.
+    pub with: &'static str,
+    /// The test that parts the two.
+    pub decider: &'static str,
+}
+
+/// What a step needs care for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Caution {
+    /// Looking or asking only.
+    NoHazard,
+    /// Invisible laser light.
+    Eyes,
+    /// Hot module.
+    Heat,
+    /// Static discharge.
+    Static,
+    /// Opening a powered machine.
+    Power,
+}
+
+impl Caution {
+    /// The caution as it is shown. It defers to the maker's documents and local rules.
+    pub fn text(self) -> Option<&'static str> {
+        match self {
+            Self::NoHazard => None,
+            Self::Eyes => Some(
+                "Invisible laser light: never look into a port, a connector or a fibre end, and \
+                 use no magnifier on a fibre that may be live. Switch the transmitter off at both \
+                 ends first; a class 1 rating covers closed equipment, not an open end. The \
+                 maker's documents and your site's rules come first.",
+            ),
+            Self::Heat => Some(
+                "The module may be hot enough to burn: let it cool or use gloves, and follow the \
+                 maker's documents.",
+            ),
+            Self::Static => Some(
+                "Static can damage modules and cages: wear an earthed wrist strap, and keep dust \
+                 caps on what is open.",
+            ),
+            Self::Power => Some(
+                "Mains inside: shut down and unplug before opening the machine, and leave it to \
+                 licensed or authorised people where local codes or the maker ask for that.",
+            ),
+        }
+    }
+}
+
+/// Something to do next.
+#[derive(Debug)]
+pub struct NextTest {
+    /// What to do, in the imperative.
+    pub step: &'static str,
+    /// What each outcome would mean.
+    pub tells: &'static str,
+    /// What to be careful of; `[NoHazard]` where there is nothing.
+    pub care: &'static [Caution],
+}
+
+/// One entry of the catalogue.
+#[derive(Debug)]
+pub struct Fault {
+    /// Name: kebab-case of the file's name; a noun phrase for the condition.
+    pub name: &'static str,
+    /// The condition in a few words.
+    pub title: &'static str,
+    /// How settled.
+    pub status: Status,
+    /// The part of the chain to look at.
+    pub part: PartKind,
+    /// Two plain sentences: what it is, and why it looks like this.
+    pub meaning: &'static str,
+    /// The symptoms it explains.
+    pub explains: &'static [Symptom],
+    /// What it means for the verdict.
+    pub consequence: Consequence,
+    /// Decibans before anything is seen: how common it is among links that show its symptom.
+    pub before: i32,
+    /// The evidence.
+    pub signature: &'static [Row],
+    /// What it is mistaken for.
+    pub confused_with: &'static [Confusion],
+    /// What to do next, cheapest and safest first.
+    pub next_tests: &'static [NextTest],
+    /// The usual remedy.
+    pub usual_fix: &'static str,
+    /// Where the knowledge comes from.
+    pub sources: &'static [&'static str],
+    /// One sentence for the verdict, with this link's own figures.
+    pub sentence: fn(&View<'_>) -> String,
+}
+
+/// A precondition: without it the fault is out of the question; with it nothing is gained.
+pub(crate) const fn only_if(sees: &'static Observation) -> Row {
+    Row { sees, yes: 0, no: -60, vital: true, why: "without this the fault cannot be" }
+}

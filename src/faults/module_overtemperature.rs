@@ -1,0 +1,57 @@
+//! A module that is too hot loses margin first and its link later; the log often shows a plain link
+//! down. A single absurd sample is a glitch of the bus, not heat.
+
+use crate::chain::PartKind;
+use crate::diagnose::observations as see;
+use crate::faults::{Caution, Consequence, Fault, NextTest, Row, Status, Symptom};
+
+/// The module is too hot.
+pub const FAULT: Fault = Fault {
+    name: "module-overtemperature",
+    title: "the module is too hot",
+    status: Status::Settled,
+    part: PartKind::Module,
+    meaning: "The module is hotter than its limit. It loses margin first and its link later.",
+    explains: &[Symptom::Heat, Symptom::Down],
+    consequence: Consequence::Fault,
+    before: -10,
+    signature: &[
+        Row {
+            sees: &see::HOT,
+            yes: 26,
+            no: -60,
+            vital: true,
+            why: "the module's own limit is crossed",
+        },
+        Row { sees: &see::VERY_HOT, yes: 10, no: 0, vital: false, why: "the alarm limit as well" },
+        Row {
+            sees: &see::OVERHEAT_STATE,
+            yes: 15,
+            no: 0,
+            vital: false,
+            why: "the driver gives it as its reason",
+        },
+    ],
+    confused_with: &[],
+    next_tests: &[NextTest {
+        step: "Feel the airflow at the cage, not the module, and look for stopped fans and blocked \
+ grilles",
+        tells: "cooler after moving air: airflow or spacing; no change: try a lower-power type of \
+ module",
+        care: &[Caution::Heat],
+    }],
+    usual_fix: "airflow, spacing, or a module that needs less power",
+    sources: &[
+        "kernel networking documentation, link down reasons; kernel header enums",
+        "public issue threads",
+    ],
+    sentence: |view| {
+        format!(
+            "The module is too hot: {}.",
+            view.module
+                .known()
+                .and_then(|module| module.temperature.known().copied())
+                .map_or_else(String::new, |celsius| celsius.to_string())
+        )
+    },
+};

@@ -1,0 +1,56 @@
+//! 1000BASE-T and faster need all four pairs. With one open pair both ends still offer the fast
+//! mode, fail to bring it up, and fall back to one that needs two pairs.
+
+use crate::chain::PartKind;
+use crate::diagnose::observations as see;
+use crate::faults::{
+    Caution, Confusion, Consequence, Fault, NextTest, Row, Status, Symptom, only_if,
+};
+
+/// A pair of the cable is broken.
+pub const FAULT: Fault = Fault {
+    name: "pair-fault-downshift",
+    title: "a pair of the cable is broken",
+    status: Status::Settled,
+    part: PartKind::Medium,
+    meaning: "Both ends offer a faster mode than the one that runs: the PHY fell back because the \
+ cable could not carry it. One of the four pairs is usually open.",
+    explains: &[Symptom::Slow],
+    consequence: Consequence::Fault,
+    before: -10,
+    signature: &[
+        only_if(&see::LINK_UP),
+        only_if(&see::TWISTED_PAIR),
+        Row {
+            sees: &see::BOTH_OFFER_FASTER,
+            yes: 25,
+            no: -60,
+            vital: true,
+            why: "with autonegotiation the best common mode runs unless it failed",
+        },
+        Row {
+            sees: &see::LOG_DOWNSHIFT,
+            yes: 20,
+            no: 0,
+            vital: false,
+            why: "the PHY says so itself",
+        },
+    ],
+    confused_with: &[
+        Confusion { with: "advert-limited-host", decider: "do both ends offer the faster mode?" },
+        Confusion { with: "advert-limited-peer", decider: "does the far end offer a faster mode?" },
+    ],
+    next_tests: &[NextTest {
+        step: "Change the patch cord for one that is known to be good, and look again",
+        tells: "full speed: the cord; no change: test the installed cable, pair by pair",
+        care: &[Caution::NoHazard],
+    }],
+    usual_fix: "re-terminate or replace the cable",
+    sources: &["kernel PHY core, downshift warning", "public issue threads"],
+    sentence: |view| {
+        format!(
+            "Runs at {} although both ends offer more: the cable does not carry the faster mode, usually for one broken pair.",
+            crate::diagnose::words::speed(&view.running)
+        )
+    },
+};

@@ -1,0 +1,68 @@
+//! No light comes in while our own transmitter works: the far end is silent. Only the far end can
+//! say whether its port is switched off or its fibre is broken.
+
+use crate::chain::PartKind;
+use crate::diagnose::observations as see;
+use crate::faults::{
+    Caution, Confusion, Consequence, Fault, NextTest, Row, Status, Symptom, only_if,
+};
+
+/// The far transmitter is off.
+pub const FAULT: Fault = Fault {
+    name: "peer-tx-off",
+    title: "the far transmitter is off",
+    status: Status::Settled,
+    part: PartKind::FarPort,
+    meaning: "The far end sends no light: its port is switched off, or its transmitter is. This end \
+ hears nothing although it sends normally.",
+    explains: &[Symptom::Down],
+    consequence: Consequence::Fault,
+    before: -10,
+    signature: &[
+        only_if(&see::ENABLED),
+        only_if(&see::LINK_DOWN),
+        only_if(&see::OPTICAL),
+        Row {
+            sees: &see::NO_LIGHT,
+            yes: 12,
+            no: -60,
+            vital: true,
+            why: "light that arrives shows a working far transmitter",
+        },
+        Row {
+            sees: &see::SENDS_LIGHT,
+            yes: 4,
+            no: -12,
+            vital: false,
+            why: "a dark transmitter here points to this end",
+        },
+        Row {
+            sees: &see::FAR_SENDS_NOTHING,
+            yes: 28,
+            no: -60,
+            vital: true,
+            why: "the far end's own word settles it",
+        },
+    ],
+    confused_with: &[
+        Confusion { with: "admin-down", decider: "whose port is switched off" },
+        Confusion {
+            with: "fibre-polarity-swapped",
+            decider: "does the far end send? does it see our light?",
+        },
+        Confusion { with: "no-cable", decider: "does a module answer in this cage?" },
+    ],
+    next_tests: &[NextTest {
+        step: "Ask for the far end's facts: is its port switched on, what does it send, what does it \
+ receive?",
+        tells: "off or dark: the far port; sending: the fibre between; dark there too: swapped or both \
+ strands broken",
+        care: &[Caution::NoHazard],
+    }],
+    usual_fix: "switch the far port on",
+    sources: &["public issue threads"],
+    sentence: |view| match &view.far.name {
+        Some(name) => format!("No light comes from the far end: {name} does not send."),
+        None => "No light comes from the far end, whose port or transmitter is off.".into(),
+    },
+};

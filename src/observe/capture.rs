@@ -1,0 +1,164 @@
+//! Capture files: a snapshot as one JSON file, read with suspicion.
+//!
+//! In: a path to a file, or to a folder of them. Out: snapshots, or an error that says what is
+//! wrong, what it means and what to do. Bounded: files over 64 MiB are refused.
+
+use std::fs;
+use std::io::Read as _;
+use std::path::{Path, PathBuf};
+
+use serde::Deserialize;
+use thiserror::Error;
+
+use crate::site::Site;
+use crate::snapshot::{FORMAT, FormatVersion, Snapshot, VERSION};
+
+/// Largest file that is read, octets.
+pub const LARGEST: u64 = 64 * 1024 * 1024;
+
+/// Why a capture could not be used.
+#[derive(Debug, Error)]
+pub enum CaptureError {
+    /// The operating system refused.
+    #[error("cannot read {path}: {why}")]
+    Unreadable {
+        /// File or folder.
+        path: PathBuf,
+        /// Its words.
+        why: std::io::Error,
+    },
+    /// Too large.
+    #[error(
+        "{path} is larger than {} MiB; a capture of a thousand ports is a tenth of that. Is it the \
+         right file?", LARGEST / 1024 / 1024
+    )]
+    TooLarge {
+        /// File.
+        path: PathBuf,
+    },
+    /// Not a capture.
+    #[error("{path} is not a Linkwright capture: {why}. Make one with: linkwright capture -o FILE")]
+    NotACapture {
+        /// File.
+        path: PathBuf,
+        /// What is wrong.
+        why: String,
+    },
+    /// A later format.
+    #[error(
+        "{path} has capture format {}.{}, and this program reads up to {}.x. Use the newer \
+         linkwright that made it.", found.major, found.minor, VERSION.major
+    )]
+    TooNew {
+        /// File.
+        path: PathBuf,
+        /// Its version.
+        found: FormatVersion,
+    },
+    /// An empty folder.
+    #[error("{path} holds no capture: no file in it ends in .json")]
+    EmptyFolder {
+        /// Folder.
+        path: PathBuf,
+    },
+    /// A site file that does not fit.
+    #[error("the site file {path} cannot be used: {why}")]
+    Site {
+        /// File.
+        path: PathBuf,
+        /// What is wrong.
+        why: String,
+    },
+}
+
+#[derive(Deserialize)]
+struct Head {
+    format: Option<String>,
+    version: Option<FormatVersion>,
+}
+
+/// Reads a file, bounded.
+///
+/// # Errors
+/// It cannot be read, or is too large.
+pub fn read_bounded(path: &Path) -> Result<Vec<u8>, CaptureError> {
+    let unreadable = |why| CaptureError::Unreadable { path: path.to_owned(), why };
+    let file = fs::File::open(path).map_err(unreadable)?;
+    let mut bytes = Vec::new();
+    file.take(LARGEST + 1).read_to_end(&mut bytes).map_err(unreadable)?;
+    if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > LARGEST {
+        return Err(CaptureError::TooLarge { path: path.to_owned() });
+    }
+    Ok(bytes)
+}
+
+/// Understands the bytes of a capture. `path` is for messages only.
+///
+/// # Errors
+/// What keeps it from being a capture, or its version.
+pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
+    let wrong = |why: String| CaptureError::NotACapture { path: path.to_owned(), why };
+    let text = std::str::from_utf8(bytes).map_err(|error| {
+        wrong(format!("it is not UTF-8 text from byte {}", error.valid_up_to()))
+    })?;
+    let head: Head = serde_json::from_str(text).map_err(|error| wrong(error.to_string()))?;
+    if head.format.as_deref() != Some(FORMAT) {
+        return Err(wrong(format!("its `format` is not {FORMAT:?}")));
+    }
+    match head.version {
+        None => return Err(wrong("it has no `version`".into())),
+        Some(found) if found.major > VERSION.major => {
+            return Err(CaptureError::TooNew { path: path.to_owned(), found });
+        }
+        Some(found) if found.major == 0 => {
+            return Err(wrong("version 0 was never in use".into()));
+        }
+        Some(_) => {}
+    }
+    let snapshot: Snapshot =
+        serde_json::from_str(text).map_err(|error| wrong(error.to_string()))?;
+    let mut names = std::collections::HashSet::new();
+    for port in &snapshot.ports {
+        if port.name.is_empty() {
+            return Err(wrong("it holds a port without a name".into()));
+        }
+        if !names.insert(port.name.as_str()) {
+            return Err(wrong(format!("it holds port {:?} twice", port.name)));
+        }
+    }
+    Ok(snapshot)
+}
+
+/// Reads a capture, or every capture of a folder in order of file names.
+///
+/// # Errors
+/// The first file that cannot be used.
+pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
+    let unreadable = |why| CaptureError::Unreadable { path: path.to_owned(), why };
+    if !fs::metadata(path).map_err(unreadable)?.is_dir() {
+        return Ok(vec![parse(&read_bounded(path)?, path)?]);
+    }
+    let mut files = Vec::new();
+    for entry in fs::read_dir(path).map_err(unreadable)? {
+        let file = entry.map_err(unreadable)?.path();
+        if file.extension().is_some_and(|extension| extension == "json") {
+            files.push(file);
+        }
+    }
+    files.sort();
+    if files.is_empty() {
+        return Err(CaptureError::EmptyFolder { path: path.to_owned() });
+    }
+    files.iter().map(|file| parse(&read_bounded(file)?, file)).collect()
+}
+
+/// Reads a site file.
+///
+/// # Errors
+/// It cannot be read, or what in it does not fit.
+pub fn load_site(path: &Path) -> Result<Site, CaptureError> {
+    let bytes = read_bounded(path)?;
+    let wrong = |why: String| CaptureError::Site { path: path.to_owned(), why };
+    let text = std::str::from_utf8(&bytes).map_err(|_| wrong("it is not UTF-8 text".into()))?;
+    Site::parse(text).map_err(wrong)
+}

@@ -1,0 +1,207 @@
+//! A decoded module image, as text and JSON.
+
+use serde_json::{Value, json};
+
+use crate::module::{Checksum, Lane, Limits, Module};
+use crate::quantity::{Dbm, Milliwatts};
+use crate::render::readings;
+use crate::render::text::{Page, Style, pad};
+use crate::snapshot::Fact;
+use crate::standards::media;
+
+/// Identity, readings, limits, checksums, doubts.
+pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
+    let mut page = Page::default();
+    page.line(&style.heading("Identity"));
+    let mut row = |name: &str, value: String| {
+        if !value.is_empty() {
+            page.wrapped(style, &format!("  {} ", pad(name, 20)), &value);
+        }
+    };
+    row("memory map", format!("{} ({})", module.family.standard(), module.recognised_by));
+    row("image", laid_out.to_owned());
+    for (name, fact) in [
+        ("form factor", &module.form_factor),
+        ("connector", &module.connector),
+        ("maker", &module.vendor_name),
+        ("company id", &module.vendor_oui),
+        ("part number", &module.part_number),
+        ("revision", &module.revision),
+        ("serial number", &module.serial_number),
+        ("date", &module.date_code),
+        ("encoding", &module.encoding),
+        ("power class", &module.power_class),
+        ("standard's revision", &module.standard_revision),
+        ("module state", &module.state),
+    ] {
+        row(name, told(fact));
+    }
+    row("carries", module.carries.text().to_owned());
+    for claimed in &module.interface_types {
+        row("interface type", format!("{} [{}]", claimed.name, claimed.source));
+    }
+    row("top speed", told(&module.top_speed));
+    row(
+        "signalling rate",
+        told(&module.nominal_megabaud.clone().map(|rate| format!("{rate} MBd"))),
+    );
+    for reach in &module.reaches {
+        let more = if reach.at_least { "more than " } else { "" };
+        row("reach", format!("{more}{} on {}", reach.metres, reach.medium));
+    }
+    row("wavelength", known(&module.wavelength));
+    row("cable length", known(&module.cable_length));
+    row("cable type", module.cable_compliance.join(", "));
+    row("options", module.options.join(", "));
+    let diagnostics = match (&module.diagnostics, &module.calibration) {
+        (Fact::Known(true), Fact::Known(calibration)) => format!(
+            "implemented, {} calibration",
+            match calibration {
+                crate::module::Calibration::Internal => "internal",
+                crate::module::Calibration::External => "external",
+                crate::module::Calibration::Contradictory => "contradictory",
+            }
+        ),
+        (Fact::Known(true), _) => "implemented".into(),
+        (Fact::Known(false), _) => "not implemented".into(),
+        (Fact::Missing(why), _) => format!("not known: {why}"),
+    };
+    row("diagnostics", diagnostics);
+    for checksum in &module.checksums {
+        row("checksum", checksum_text(checksum));
+    }
+    let window = module
+        .interface_types
+        .iter()
+        .filter_map(|claimed| media::power_window(&claimed.name))
+        .max_by_key(|row| row.speed);
+    let lines = readings::module_lines(module, window);
+    if !lines.is_empty() {
+        page.line("");
+        page.line(&style.heading("Readings"));
+        for line in lines {
+            page.wrapped(style, "  ", &line);
+        }
+        if let Some(row) = window {
+            page.wrapped(style, "  window from ", &format!("{} [{}]", row.cite(), row.source));
+        }
+    }
+    for status in &module.status {
+        page.wrapped(style, "  state: ", status);
+    }
+    if !module.doubts.is_empty() {
+        page.line("");
+        page.line(&style.heading("Reasons not to take the module at its word"));
+        for doubt in &module.doubts {
+            page.wrapped(style, "  ", &format!("{} ({})", doubt.text, doubt.source));
+        }
+    }
+    page.text
+}
+
+fn checksum_text(checksum: &Checksum) -> String {
+    let Checksum { name, covers, .. } = checksum;
+    match (&checksum.matches, checksum.stored_computed) {
+        (Fact::Known(true), _) => format!("{name} ({covers}) right"),
+        (Fact::Known(false), Some((stored, computed))) => {
+            format!("{name} ({covers}) WRONG: stored {stored:02x}h, computed {computed:02x}h")
+        }
+        (Fact::Known(false), None) => format!("{name} ({covers}) WRONG"),
+        (Fact::Missing(why), _) => format!("{name} ({covers}) not known: {why}"),
+    }
+}
+
+fn told<T: ToString>(fact: &Fact<T>) -> String {
+    match fact {
+        Fact::Known(value) => value.to_string(),
+        Fact::Missing(why) => format!("not known: {why}"),
+    }
+}
+
+fn known<T: ToString>(fact: &Fact<T>) -> String {
+    fact.known().map_or_else(String::new, ToString::to_string)
+}
+
+/// The decoded module as JSON: a known value is bare, a missing one names its reason.
+pub fn json(module: &Module, laid_out: &str) -> Value {
+    json!({
+        "family": module.family,
+        "recognised_by": module.recognised_by,
+        "image": laid_out,
+        "form_factor": module.form_factor,
+        "connector": module.connector,
+        "carries": module.carries,
+        "vendor_name": module.vendor_name,
+        "vendor_oui": module.vendor_oui,
+        "part_number": module.part_number,
+        "revision": module.revision,
+        "serial_number": module.serial_number,
+        "date_code": module.date_code,
+        "interface_types": module.interface_types,
+        "top_speed_mbps": module.top_speed,
+        "speeds_mbps": module.speeds,
+        "nominal_megabaud": module.nominal_megabaud,
+        "encoding": module.encoding,
+        "reaches": module.reaches,
+        "wavelength_nm": module.wavelength,
+        "cable_length_m": module.cable_length,
+        "cable_compliance": module.cable_compliance,
+        "options": module.options,
+        "power_class": module.power_class,
+        "standard_revision": module.standard_revision,
+        "checksums": module.checksums.iter().map(|checksum| json!({
+            "name": checksum.name,
+            "covers": checksum.covers,
+            "matches": checksum.matches,
+            "stored": checksum.stored_computed.map(|(stored, _)| stored),
+            "computed": checksum.stored_computed.map(|(_, computed)| computed),
+        })).collect::<Vec<_>>(),
+        "diagnostics": module.diagnostics,
+        "calibration": module.calibration,
+        "rx_power_kind": module.rx_power_kind,
+        "state": module.state,
+        "data_ready": module.data_ready,
+        "temperature_celsius": module.temperature,
+        "supply_volts": module.supply,
+        "temperature_flags": module.temperature_flags,
+        "supply_flags": module.supply_flags,
+        "lanes": module.lanes.iter().map(lane).collect::<Vec<_>>(),
+        "limits": {
+            "source": module.thresholds_source,
+            "temperature_celsius": limits(&module.thresholds.temperature),
+            "supply_volts": limits(&module.thresholds.supply),
+            "bias_milliamps": limits(&module.thresholds.bias),
+            "tx_power_milliwatts": limits(&module.thresholds.tx_power),
+            "rx_power_milliwatts": limits(&module.thresholds.rx_power),
+        },
+        "status": module.status,
+        "doubts": module.doubts,
+    })
+}
+
+fn lane(lane: &Lane) -> Value {
+    let dbm =
+        |power: &Fact<Milliwatts>| power.known().and_then(|power| power.dbm()).map(|Dbm(x)| x);
+    json!({
+        "lane": lane.number,
+        "in_use": lane.in_use,
+        "bias_milliamps": lane.bias,
+        "tx_power_milliwatts": lane.tx_power,
+        "tx_power_dbm": dbm(&lane.tx_power),
+        "rx_power_milliwatts": lane.rx_power,
+        "rx_power_dbm": dbm(&lane.rx_power),
+        "rx_los": lane.rx_los,
+        "tx_los": lane.tx_los,
+        "rx_loss_of_lock": lane.rx_loss_of_lock,
+        "tx_loss_of_lock": lane.tx_loss_of_lock,
+        "tx_fault": lane.tx_fault,
+        "tx_disabled": lane.tx_disabled,
+        "bias_flags": lane.bias_flags,
+        "tx_power_flags": lane.tx_power_flags,
+        "rx_power_flags": lane.rx_power_flags,
+    })
+}
+
+fn limits<T: serde::Serialize + Clone>(limits: &Fact<Limits<T>>) -> Value {
+    serde_json::to_value(limits).unwrap_or(Value::Null)
+}

@@ -1,0 +1,138 @@
+//! The explanation of one port: verdict, chain, causes, what was ruled out, what is missing.
+
+use crate::chain::PartKind;
+use crate::diagnose::{Cause, PortDiagnosis, Verdict, Weighed};
+use crate::quantity::Decibans;
+use crate::render::readings;
+use crate::render::text::{Page, Style, clean, pad};
+use crate::snapshot::{Fact, Port, Reason};
+
+/// One port, whole.
+pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> String {
+    let mut page = Page::default();
+    page.line(&format!(
+        "{} on {}: {}",
+        style.heading(&clean(&found.name)),
+        clean(host),
+        style.verdict(found.verdict)
+    ));
+    page.wrapped(style, "  ", &found.headline);
+    if !found.chain.parts.is_empty() {
+        chain(&mut page, found, style);
+    }
+    if !found.is_virtual {
+        readings::section(&mut page, port, found, style);
+    }
+    for (place, cause) in found.causes.iter().enumerate() {
+        causes(&mut page, place + 1, cause, style);
+    }
+    if !found.ruled_out.is_empty() && !found.causes.is_empty() {
+        page.line("");
+        page.line(&style.heading("Ruled out"));
+        for out in &found.ruled_out {
+            let because = &out.because;
+            page.wrapped(
+                style,
+                "  ",
+                &format!("{}: {} ({})", out.fault, because.text, because.observed),
+            );
+        }
+    }
+    if !found.missing.is_empty() {
+        page.line("");
+        page.line(&style.heading("Not known"));
+        for missing in &found.missing {
+            page.wrapped(
+                style,
+                "  ",
+                &format!("{}: {}. To get it: {}.", missing.fact, missing.why, missing.remedy),
+            );
+        }
+    }
+    page.text
+}
+
+fn chain(page: &mut Page, found: &PortDiagnosis, style: Style) {
+    page.line("");
+    page.line(
+        &style.heading("The chain, from this host outwards, with the most each part can carry"),
+    );
+    for part in &found.chain.parts {
+        let limit = found.limited_by == Some(part.kind);
+        let look = found.look_at == Some(part.kind);
+        let mark = if limit || look { "> " } else { "  " };
+        let figure = match &part.ceiling {
+            Fact::Known(ceiling) => ceiling.speed.to_string(),
+            Fact::Missing(why) if why.reason == Reason::NotApplicable => "-".into(),
+            Fact::Missing(_) => "?".into(),
+        };
+        let mut words = part.read.clone();
+        match &part.ceiling {
+            Fact::Known(ceiling) => words.push(ceiling.source.clone()),
+            Fact::Missing(why) => words.push(match &why.detail {
+                Some(detail) => detail.to_string(),
+                None => why.to_string(),
+            }),
+        }
+        if limit {
+            words.insert(0, "SETS THE LIMIT".into());
+        } else if look && found.verdict >= Verdict::Attention {
+            words.insert(0, "LOOK HERE".into());
+        }
+        let first = format!("{mark}{} {} ", pad(part.kind.text(), 11), pad(&figure, 9));
+        page.wrapped(style, &first, &words.join("; "));
+    }
+}
+
+fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
+    let examined = &cause.examined;
+    page.line("");
+    page.line(&style.heading(&format!(
+        "Cause {place}: {} ({}, {} decibans) [{}]",
+        examined.fault.title,
+        certainty(cause),
+        examined.weight,
+        examined.fault.name
+    )));
+    page.wrapped(style, "  ", examined.fault.meaning);
+    for weighed in &examined.evidence {
+        evidence(page, "  for      ", weighed, style);
+    }
+    for weighed in &examined.against {
+        evidence(page, "  against  ", weighed, style);
+    }
+    page.wrapped(style, "  next     ", &format!("{}.", cause.step.text));
+    if !cause.step.tells.is_empty() {
+        page.wrapped(style, "           ", &format!("Outcome: {}.", cause.step.tells));
+    }
+    for caution in &cause.step.cautions {
+        page.wrapped(style, "  CARE     ", caution);
+    }
+    page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
+    if examined.fault.part != PartKind::Slot && !cause.step.cautions.is_empty() {
+        // The remedy may touch the same parts as the step.
+        page.wrapped(style, "           ", "The same care goes for the remedy.");
+    }
+}
+
+/// How sure, in a word.
+pub fn certainty(cause: &Cause) -> &'static str {
+    use crate::diagnose::Certainty;
+    match cause.certainty {
+        Certainty::Established => "established",
+        Certainty::Likely => "likely",
+        Certainty::Possible => "possible",
+    }
+}
+
+fn evidence(page: &mut Page, first: &str, weighed: &Weighed, style: Style) {
+    let seen = &weighed.seen;
+    let limit =
+        seen.limit.as_ref().map_or_else(String::new, |limit| format!(", held against {limit}"));
+    let Decibans(points) = weighed.weight;
+    page.wrapped(
+        style,
+        first,
+        &format!("{}: {}{limit} [{}; {points:+}]", seen.text, seen.observed, seen.source),
+    );
+}

@@ -1,0 +1,209 @@
+//! The diagnosis as JSON: the contract that other programs hold on to (`tests/contract.rs`).
+//!
+//! Written in ASCII, so that no string of a module or kernel can act on a terminal.
+
+use std::io;
+
+use serde::Serialize;
+use serde_json::ser::{CharEscape, Formatter, PrettyFormatter, Serializer};
+use serde_json::{Value, json};
+
+use crate::chain::Part;
+use crate::diagnose::{Cause, Diagnosis, MissingFact, PortDiagnosis, Weighed};
+use crate::snapshot::{Fact, Missing};
+
+/// Name and version in `tool`.
+pub const TOOL: &str = concat!("linkwright ", env!("CARGO_PKG_VERSION"));
+/// Version of the JSON contract in `format`.
+pub const FORMAT: &str = "linkwright-diagnosis 1";
+
+/// The whole document for one host.
+pub fn document(diagnosis: &Diagnosis<'_>) -> Value {
+    json!({
+        "tool": TOOL,
+        "format": FORMAT,
+        "host": diagnosis.snapshot.host.name,
+        "taken_at": diagnosis.snapshot.taken_at.known(),
+        "ports": diagnosis.ports.iter().map(port).collect::<Vec<_>>(),
+        "gaps": diagnosis.snapshot.gaps,
+    })
+}
+
+/// One port.
+pub fn port(found: &PortDiagnosis) -> Value {
+    json!({
+        "name": found.name,
+        "verdict": found.verdict,
+        "headline": found.headline,
+        "running_mbps": found.running.known().map(|speed| speed.0),
+        "expected_mbps": found.expected.map(|speed| speed.0),
+        "limited_by": found.limited_by,
+        "symptoms": found.symptoms,
+        "chain": found.chain.parts.iter().map(|part| chain_part(part, found)).collect::<Vec<_>>(),
+        "causes": found.causes.iter().map(cause).collect::<Vec<_>>(),
+        "ruled_out": found.ruled_out.iter().map(|out| json!({
+            "fault": out.fault,
+            "because": out.because.text,
+            "observed": out.because.observed,
+            "source": out.because.source,
+        })).collect::<Vec<_>>(),
+        "missing": found.missing.iter().map(missing_fact).collect::<Vec<_>>(),
+    })
+}
+
+fn chain_part(part: &Part, found: &PortDiagnosis) -> Value {
+    let (ceiling, source, why) = match &part.ceiling {
+        Fact::Known(ceiling) => (Some(ceiling.speed.0), Some(ceiling.source.as_str()), None),
+        Fact::Missing(why) => (None, None, Some(why)),
+    };
+    json!({
+        "part": part.kind,
+        "ceiling_mbps": ceiling,
+        "source": source,
+        "unknown_because": why.map(Missing::to_string),
+        "read": part.read,
+        "sets_the_limit": found.limited_by == Some(part.kind),
+        "look_here": found.look_at == Some(part.kind),
+    })
+}
+
+fn cause(cause: &Cause) -> Value {
+    let examined = &cause.examined;
+    json!({
+        "fault": examined.fault.name,
+        "title": examined.fault.title,
+        "part": examined.fault.part,
+        "certainty": cause.certainty,
+        "decibans": examined.weight,
+        "meaning": examined.fault.meaning,
+        "evidence": examined.evidence.iter().map(weighed).collect::<Vec<_>>(),
+        "against": examined.against.iter().map(weighed).collect::<Vec<_>>(),
+        "next_test": cause.step.text,
+        "next_test_tells": cause.step.tells,
+        "cautions": cause.step.cautions,
+        "usual_fix": examined.fault.usual_fix,
+    })
+}
+
+fn weighed(weighed: &Weighed) -> Value {
+    json!({
+        "text": weighed.seen.text,
+        "observed": weighed.seen.observed,
+        "limit": weighed.seen.limit,
+        "source": weighed.seen.source,
+        "decibans": weighed.weight,
+    })
+}
+
+fn missing_fact(missing: &MissingFact) -> Value {
+    json!({
+        "fact": missing.fact,
+        "reason": missing.why.reason,
+        "detail": missing.why.detail,
+        "remedy": missing.remedy,
+    })
+}
+
+/// Pretty or compact JSON in ASCII.
+pub fn to_string(value: &impl Serialize, pretty: bool) -> serde_json::Result<String> {
+    let mut bytes = Vec::new();
+    if pretty {
+        let inner = PrettyFormatter::new();
+        value.serialize(&mut Serializer::with_formatter(&mut bytes, Ascii(inner)))?;
+    } else {
+        let inner = serde_json::ser::CompactFormatter;
+        value.serialize(&mut Serializer::with_formatter(&mut bytes, Ascii(inner)))?;
+    }
+    bytes.push(b'\n');
+    // Only ASCII was written.
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// Escapes whatever is not printable ASCII; leaves the layout to the inner formatter.
+struct Ascii<F>(F);
+
+impl<F: Formatter> Formatter for Ascii<F> {
+    fn write_string_fragment<W: ?Sized + io::Write>(
+        &mut self,
+        writer: &mut W,
+        fragment: &str,
+    ) -> io::Result<()> {
+        for character in fragment.chars() {
+            if matches!(character, ' '..='~') {
+                write!(writer, "{character}")?;
+            } else {
+                for unit in character.encode_utf16(&mut [0; 2]) {
+                    write!(writer, "\\u{unit:04x}")?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn write_char_escape<W: ?Sized + io::Write>(
+        &mut self,
+        writer: &mut W,
+        escape: CharEscape,
+    ) -> io::Result<()> {
+        self.0.write_char_escape(writer, escape)
+    }
+
+    fn begin_array<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.begin_array(writer)
+    }
+
+    fn end_array<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_array(writer)
+    }
+
+    fn begin_array_value<W: ?Sized + io::Write>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> io::Result<()> {
+        self.0.begin_array_value(writer, first)
+    }
+
+    fn end_array_value<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_array_value(writer)
+    }
+
+    fn begin_object<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.begin_object(writer)
+    }
+
+    fn end_object<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_object(writer)
+    }
+
+    fn begin_object_key<W: ?Sized + io::Write>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> io::Result<()> {
+        self.0.begin_object_key(writer, first)
+    }
+
+    fn begin_object_value<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.begin_object_value(writer)
+    }
+
+    fn end_object_value<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_object_value(writer)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ascii_only_and_the_same_value() {
+        let value = json!({"a": "°\u{202e}\u{1b}\u{9b}\u{1f600}\"\\", "b": [1.5, null]});
+        for pretty in [true, false] {
+            let text = to_string(&value, pretty).unwrap();
+            assert!(text.bytes().all(|byte| byte == b'\n' || (b' '..=b'~').contains(&byte)));
+            assert_eq!(serde_json::from_str::<Value>(&text).unwrap(), value);
+        }
+    }
+}

@@ -1,0 +1,14 @@
+//! The same diagnosis as text or JSON. Pure: strings in, strings out.
+//!
+//! What comes from modules, captures and kernels is untrusted: [`clean`] makes it harmless to a
+//! terminal, and JSON is written in ASCII.
+
+pub mod decode;
+pub mod explain;
+pub mod json;
+pub mod page;
+pub mod readings;
+pub mod survey;
+mod text;
+
+pub use text::{Style, clean};

@@ -1,0 +1,144 @@
+//! Lines of text: cleaned, wrapped, and coloured where that is wanted.
+
+use std::borrow::Cow;
+use std::fmt::Write as _;
+
+use owo_colors::OwoColorize as _;
+
+use crate::diagnose::Verdict;
+
+/// How text is to look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Style {
+    /// Whether colour is wanted. Colour never carries meaning alone.
+    pub colour: bool,
+    /// Columns.
+    pub width: usize,
+}
+
+impl Default for Style {
+    fn default() -> Self {
+        Self { colour: false, width: 80 }
+    }
+}
+
+impl Style {
+    /// The verdict's word.
+    pub fn verdict(self, verdict: Verdict) -> String {
+        let word = verdict.text().to_uppercase();
+        if !self.colour {
+            return word;
+        }
+        match verdict {
+            Verdict::Fault => word.red().bold().to_string(),
+            Verdict::Attention => word.yellow().bold().to_string(),
+            Verdict::Unknown => word.magenta().to_string(),
+            Verdict::Healthy => word.green().to_string(),
+            Verdict::Idle => word.dimmed().to_string(),
+        }
+    }
+
+    /// A heading.
+    pub fn heading(self, text: &str) -> String {
+        if self.colour { text.bold().to_string() } else { text.to_owned() }
+    }
+}
+
+/// Makes a string harmless to a terminal and to a reader: control characters, direction
+/// overrides and invisible characters become visible escapes.
+pub fn clean(text: &str) -> Cow<'_, str> {
+    if text.chars().all(is_harmless) {
+        return Cow::Borrowed(text);
+    }
+    let mut harmless = String::with_capacity(text.len());
+    for character in text.chars() {
+        if is_harmless(character) {
+            harmless.push(character);
+        } else {
+            let _ = write!(harmless, "\\u{{{:x}}}", u32::from(character));
+        }
+    }
+    Cow::Owned(harmless)
+}
+
+fn is_harmless(character: char) -> bool {
+    !(character.is_control()
+        || matches!(u32::from(character),
+            // Invisible spaces, direction marks and overrides, separators, tags, fillers.
+            0xad | 0x61c | 0x115f | 0x1160 | 0x17b4 | 0x17b5 | 0x180b..=0x180f
+            | 0x200b..=0x200f | 0x2028..=0x202e | 0x2060..=0x206f | 0x3164
+            | 0xfe00..=0xfe0f | 0xfeff | 0xffa0 | 0xfff0..=0xfffb
+            | 0xe0000..=0xe0fff))
+}
+
+/// Text being put together.
+#[derive(Debug, Default)]
+pub struct Page {
+    /// What is written so far.
+    pub text: String,
+}
+
+impl Page {
+    /// A line as it is: for text that is already clean.
+    pub fn line(&mut self, line: &str) {
+        self.text.push_str(line.trim_end());
+        self.text.push('\n');
+    }
+
+    /// A paragraph: cleaned, wrapped, the first line behind `first`, the rest indented as far.
+    pub fn wrapped(&mut self, style: Style, first: &str, text: &str) {
+        let indent = " ".repeat(unicode_width::UnicodeWidthStr::width(first));
+        let options = textwrap::Options::new(style.width.max(30))
+            .initial_indent(first)
+            .subsequent_indent(&indent)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation)
+            .wrap_algorithm(textwrap::WrapAlgorithm::FirstFit);
+        for line in textwrap::wrap(&clean(text), options) {
+            self.line(&line);
+        }
+    }
+}
+
+/// Pads to a width in columns; longer text is kept whole.
+pub fn pad(text: &str, width: usize) -> String {
+    let have = unicode_width::UnicodeWidthStr::width(text);
+    format!("{text}{}", " ".repeat(width.saturating_sub(have)))
+}
+
+/// Cuts to a width in columns, with an ellipsis where something is lost.
+pub fn cut(text: &str, width: usize) -> String {
+    if unicode_width::UnicodeWidthStr::width(text) <= width {
+        return text.to_owned();
+    }
+    let mut kept = String::new();
+    let mut used = 1;
+    for character in text.chars() {
+        used += unicode_width::UnicodeWidthChar::width(character).unwrap_or(0);
+        if used > width {
+            break;
+        }
+        kept.push(character);
+    }
+    kept.push('…');
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_reaches_the_terminal_raw() {
+        let evil = "KESTREL\u{1b}[2J\u{9b}31m\u{202e}ERBIF\u{7}\r\n\u{200b}\u{e0041}";
+        let harmless = clean(evil);
+        assert!(harmless.chars().all(|c| !c.is_control() && c != '\u{202e}' && c != '\u{200b}'));
+        assert!(harmless.starts_with("KESTREL\\u{1b}[2J\\u{9b}31m\\u{202e}ERBIF"));
+        assert_eq!(clean("20 °C, 3 µW"), "20 °C, 3 µW");
+    }
+
+    #[test]
+    fn widths() {
+        assert_eq!(cut("abcdef", 4), "abc…");
+        assert_eq!(pad("µ", 3), "µ  ");
+    }
+}

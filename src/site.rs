@@ -1,0 +1,160 @@
+//! What the user knows and no host can tell: the site file.
+//!
+//! In: the text of a TOML file. Out: [`Site`], or an error that points at the line. Pure.
+
+use serde::{Deserialize, Serialize};
+
+use crate::standards::media::Grade;
+
+/// The site file.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize, Serialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Site {
+    /// One entry a port that the user has something to say about.
+    pub port: Vec<SitePort>,
+}
+
+/// What the user knows of one port and the link on it.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize, Serialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct SitePort {
+    /// Host name; without it the entry holds for any host.
+    pub host: Option<String>,
+    /// Interface name or alternative name.
+    pub name: String,
+    /// Grade of the medium: `OM3`, `OS2`, `Cat6A`, `twinax`, ...
+    pub medium: Option<String>,
+    /// Length of the run, metres.
+    pub length_m: Option<f64>,
+    /// Mated connector pairs between the two modules.
+    pub connectors: Option<u32>,
+    /// Splices.
+    pub splices: Option<u32>,
+    /// Speed that this link is meant to run at.
+    pub intended_mbps: Option<u32>,
+    /// Whether the port is meant to be in use.
+    pub in_use: Option<bool>,
+    /// Judge this interface as a physical port although software made it (test devices).
+    pub physical: Option<bool>,
+    /// The far end.
+    pub far: SiteFar,
+}
+
+/// What the user knows of the far end.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize, Serialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct SiteFar {
+    /// Host or switch.
+    pub host: Option<String>,
+    /// Port there.
+    pub port: Option<String>,
+    /// Best speed that port can do.
+    pub best_mbps: Option<u32>,
+    /// Whether that port is switched on (administratively up).
+    pub admin_up: Option<bool>,
+    /// Whether its transmitter sends.
+    pub transmits: Option<bool>,
+    /// Power it sends, dBm.
+    pub tx_power_dbm: Option<f64>,
+    /// Power it receives, dBm.
+    pub rx_power_dbm: Option<f64>,
+    /// Whether light arrives there.
+    pub receives_light: Option<bool>,
+    /// FEC code set or active there: `rs`, `base-r`, `none`.
+    pub fec: Option<String>,
+    /// Interface type of the module there (`25GBASE-SR`).
+    pub module: Option<String>,
+}
+
+impl Site {
+    /// Reads a site file.
+    ///
+    /// # Errors
+    /// What does not fit, with line and column; or a value that cannot be (a negative length,
+    /// an unknown medium, a port named twice).
+    pub fn parse(text: &str) -> Result<Self, String> {
+        let site: Self = toml::from_str(text).map_err(|error| error.to_string())?;
+        for (place, port) in site.port.iter().enumerate() {
+            let name = &port.name;
+            if name.is_empty() {
+                return Err(format!("[[port]] number {} has no `name`", place + 1));
+            }
+            if let Some(medium) = &port.medium
+                && Grade::parse(medium).is_none()
+            {
+                let names: Vec<&str> = Grade::NAMES.iter().map(|(_, name)| *name).collect();
+                return Err(format!(
+                    "port {name}: medium {medium:?} is not known; write one of {}",
+                    names.join(", ")
+                ));
+            }
+            if port.length_m.is_some_and(|length| !(0.0..=200_000.0).contains(&length)) {
+                return Err(format!("port {name}: length_m must be between 0 and 200000 metres"));
+            }
+            for (field, power) in
+                [("tx_power_dbm", port.far.tx_power_dbm), ("rx_power_dbm", port.far.rx_power_dbm)]
+            {
+                if power.is_some_and(|power| !(-60.0..=30.0).contains(&power)) {
+                    return Err(format!("port {name}: far {field} must be between -60 and 30 dBm"));
+                }
+            }
+            if let Some(fec) = &port.far.fec
+                && !["rs", "base-r", "ll-rs", "none"].contains(&fec.as_str())
+            {
+                return Err(format!(
+                    "port {name}: far fec {fec:?} is not known; write rs, base-r, ll-rs or none"
+                ));
+            }
+            let twin = |other: &&SitePort| other.name == *name && other.host == port.host;
+            if site.port.iter().filter(twin).count() > 1 {
+                return Err(format!("port {name} has two entries for the same host"));
+            }
+        }
+        Ok(site)
+    }
+
+    /// The entry for a port: one that names the host wins over one that does not.
+    pub fn port(&self, host: &str, names: &[&str]) -> Option<&SitePort> {
+        let fits = |port: &&SitePort| names.contains(&port.name.as_str());
+        self.port
+            .iter()
+            .filter(fits)
+            .find(|port| port.host.as_deref() == Some(host))
+            .or_else(|| self.port.iter().filter(fits).find(|port| port.host.is_none()))
+    }
+}
+
+impl SitePort {
+    /// Grade of the medium.
+    pub fn grade(&self) -> Option<Grade> {
+        self.medium.as_deref().and_then(Grade::parse)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reads_and_refuses() {
+        let site = Site::parse(
+            "[[port]]\nname='fibre0'\nhost='keel'\nmedium='om3'\nlength_m=60\n[port.far]\nbest_mbps=10000\n",
+        )
+        .unwrap();
+        let port = site.port("keel", &["fibre0"]).unwrap();
+        assert_eq!(port.grade(), Some(Grade::Om3));
+        assert_eq!(port.far.best_mbps, Some(10_000));
+        assert!(site.port("ballast", &["fibre0"]).is_none());
+        for bad in [
+            "[[port]]\nname='a'\nmedium='string'",
+            "[[port]]\nname='a'\nlength_m=-1",
+            "[[port]]\nname='a'\nlength_m=nan",
+            "[[port]]\nname='a'\nspeed=1",
+            "[[port]]\nhost='a'",
+            "[[port]]\nname='a'\n[[port]]\nname='a'",
+            "port = 3",
+        ] {
+            assert!(Site::parse(bad).is_err(), "{bad}");
+        }
+    }
+}

@@ -1,0 +1,24 @@
+//! How exact a module's own readings are.
+//!
+//! A module maker's figures for SFF-8472 diagnostics (SFF-8472 Rev 9.3 as restated in a maker's
+//! application note, 2002, pages 18-20): temperature ±3 °C, powers ±3 dB, bias ±10 %, supply
+//! ±100 mV. Most data sheets still quote ±3 dB; better ones ±2 dB. A reading that is nearer to a
+//! limit than this is *marginal*: it may be on either side.
+
+use crate::quantity::{Celsius, Decibels};
+
+/// Optical power readings.
+pub const POWER: Decibels = Decibels(3.0);
+/// Temperature readings.
+pub const TEMPERATURE: Celsius = Celsius(3.0);
+/// Citation of the figures above.
+pub const SOURCE: &str = "module readings are exact to about ±3 dB and ±3 °C (SFF-8472 Rev 9.3)";
+
+/// Highest case temperature of a commercial-grade module where it stores no limit of its own:
+/// SFF-8636 page 00h byte 190 reads 0 as 70 °C (from memory).
+pub const CASE_TEMPERATURE_MOST: Celsius = Celsius(70.0);
+
+/// Receive power at or below this counts as no light: receivers show their floor as anything
+/// from 0 mW to about -30 dBm, and no Ethernet type works that low (the lowest receive limit in
+/// the media table is -21 dBm). Common practice, no published source.
+pub const NO_LIGHT_DBM: f64 = -30.0;

@@ -1,0 +1,6 @@
+//! Published limits as typed tables, each row with its source.
+
+pub mod accuracy;
+pub mod media;
+pub mod names;
+pub mod sources;
