@@ -1,0 +1,319 @@
+//! What sysfs knows of a device: driver, bus address, the path to the root, sensors.
+//!
+//! In: an interface name and what netlink says of it. Out: facts. Read for devices only, a few
+//! small files each; sysfs may show another network namespace, which is noticed.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use crate::snapshot::{Fact, Missing, PciHop, Port, Reason, Sensor, Slot, UsbHop};
+
+const NET: &str = "/sys/class/net";
+
+/// Fills in what sysfs knows of the port.
+pub(super) fn fill(port: &mut Port) {
+    let folder = Path::new(NET).join(&port.name);
+    if let Err(why) = is_same_interface(&folder, port) {
+        port.driver = Fact::Missing(why.clone());
+        port.bus_address = Fact::Missing(why.clone());
+        port.slot = Fact::Missing(why.clone());
+        port.numa_node = Fact::Missing(why.clone());
+        port.sensors = Fact::Missing(why);
+        return;
+    }
+    let device = fs::canonicalize(folder.join("device"));
+    let device = match device {
+        Ok(device) => device,
+        Err(error) => {
+            let why = Missing::with(Reason::NotReported, error.to_string());
+            port.driver = Fact::Missing(why.clone());
+            port.slot = Fact::Missing(why);
+            return;
+        }
+    };
+    port.driver = linked_name(&device.join("driver"));
+    port.bus_address = name_of(&device);
+    port.slot = slot(&device);
+    port.numa_node =
+        read(&ancestor_file(&device, "numa_node")).and_then(|text| match text.parse::<u32>() {
+            Ok(node) => Fact::Known(node),
+            Err(_) => Fact::missing_with(Reason::NotReported, "the slot belongs to no node"),
+        });
+    port.sensors = Fact::Known(sensors(&device));
+}
+
+/// Netlink and sysfs must speak of the same interface.
+fn is_same_interface(folder: &Path, port: &Port) -> Result<(), Missing> {
+    let elsewhere =
+        || Missing::with(Reason::NotApplicable, "sysfs here shows another network namespace");
+    let index = read(&folder.join("ifindex")).result().map_err(|_| elsewhere())?;
+    let address = read(&folder.join("address")).result().map_err(|_| elsewhere())?;
+    let same_index = port.index.known().is_some_and(|known| known.to_string() == index);
+    let same_address = port.mac_address.known().is_none_or(|known| *known == address);
+    if same_index && same_address { Ok(()) } else { Err(elsewhere()) }
+}
+
+/// A small text file, trimmed.
+fn read(path: &Path) -> Fact<String> {
+    match fs::read_to_string(path) {
+        Ok(text) => Fact::Known(text.trim().chars().take(256).collect()),
+        Err(error) => {
+            let reason = match error.kind() {
+                std::io::ErrorKind::PermissionDenied => Reason::NotPermitted,
+                std::io::ErrorKind::NotFound => Reason::NotSupported,
+                _ => Reason::NotReported,
+            };
+            Fact::missing_with(reason, error.to_string())
+        }
+    }
+}
+
+fn name_of(path: &Path) -> Fact<String> {
+    match path.file_name() {
+        Some(name) => Fact::Known(name.to_string_lossy().into_owned()),
+        None => Fact::missing(Reason::NotReported),
+    }
+}
+
+fn linked_name(link: &Path) -> Fact<String> {
+    match fs::read_link(link) {
+        Ok(target) => name_of(&target),
+        Err(error) => Fact::missing_with(Reason::NotReported, error.to_string()),
+    }
+}
+
+/// The nearest ancestor (or the device itself) that has a file of this name.
+fn ancestor_file(device: &Path, name: &str) -> PathBuf {
+    device
+        .ancestors()
+        .take_while(|path| path.starts_with("/sys/devices"))
+        .map(|path| path.join(name))
+        .find(|path| path.exists())
+        .unwrap_or_else(|| device.join(name))
+}
+
+/// True for `0000:3b:00.0`.
+fn is_pci_address(name: &str) -> bool {
+    let mut parts = name.split([':', '.']);
+    let is_hex = |part: Option<&str>, length: usize| {
+        part.is_some_and(|part| {
+            part.len() >= length && part.bytes().all(|byte| byte.is_ascii_hexdigit())
+        })
+    };
+    is_hex(parts.next(), 4)
+        && is_hex(parts.next(), 2)
+        && is_hex(parts.next(), 2)
+        && is_hex(parts.next(), 1)
+        && parts.next().is_none()
+}
+
+fn subsystem(path: &Path) -> Option<String> {
+    let target = fs::read_link(path.join("subsystem")).ok()?;
+    Some(target.file_name()?.to_string_lossy().into_owned())
+}
+
+/// The path from the device up to the root of its bus.
+fn slot(device: &Path) -> Fact<Slot> {
+    let above: Vec<&Path> =
+        device.ancestors().take_while(|path| path.starts_with("/sys/devices/")).collect();
+    let usb: Vec<UsbHop> = above
+        .iter()
+        .filter(|path| path.join("speed").is_file() && path.join("busnum").is_file())
+        .map(|path| UsbHop {
+            address: name_of(path).known().cloned().unwrap_or_default(),
+            // The kernel writes whole Mb/s, or 1.5.
+            speed_mbps: read(&path.join("speed")).and_then(|text| match text.parse::<u32>() {
+                Ok(speed) => Fact::Known(speed),
+                Err(_) => Fact::missing_with(Reason::NotReported, text),
+            }),
+        })
+        .collect();
+    if !usb.is_empty() {
+        return Fact::Known(Slot::Usb { hops: usb });
+    }
+    let pci: Vec<PciHop> = above
+        .iter()
+        .filter(|path| path.file_name().is_some_and(|name| is_pci_address(&name.to_string_lossy())))
+        .map(|path| pci_hop(path))
+        .collect();
+    // A device that only stands somewhere below PCI (a hypervisor's) has no slot of its own.
+    let own = device.file_name().is_some_and(|name| is_pci_address(&name.to_string_lossy()));
+    if own && !pci.is_empty() {
+        // The kernel marks what hangs on a cable from outside as removable.
+        let tunnelled = above.iter().any(|path| {
+            path.join("removable").is_file()
+                && read(&path.join("removable")).known().is_some_and(|text| text == "removable")
+        });
+        return Fact::Known(Slot::Pci { hops: pci, tunnelled });
+    }
+    match subsystem(device) {
+        Some(name) => Fact::Known(Slot::Other { name }),
+        None => Fact::missing(Reason::NotReported),
+    }
+}
+
+fn pci_hop(path: &Path) -> PciHop {
+    PciHop {
+        address: name_of(path).known().cloned().unwrap_or_default(),
+        speed_gts: gigatransfers(&path.join("current_link_speed")),
+        width_lanes: lanes(&path.join("current_link_width")),
+        best_speed_gts: gigatransfers(&path.join("max_link_speed")),
+        best_width_lanes: lanes(&path.join("max_link_width")),
+    }
+}
+
+/// `8.0 GT/s PCIe` or `Unknown`.
+fn gigatransfers(path: &Path) -> Fact<f64> {
+    read(path).and_then(|text| {
+        let number = text.split_whitespace().next().and_then(|word| word.parse::<f64>().ok());
+        match number.filter(|number| (0.1..1000.0).contains(number)) {
+            Some(number) => Fact::Known(number),
+            None => Fact::missing_with(Reason::NotReported, text),
+        }
+    })
+}
+
+/// `4`; 0 or 255 where the device does not know.
+fn lanes(path: &Path) -> Fact<u32> {
+    read(path).and_then(|text| match text.parse::<u32>() {
+        Ok(width) if (1..=32).contains(&width) => Fact::Known(width),
+        _ => Fact::missing_with(Reason::NotReported, text),
+    })
+}
+
+/// Sensors right below the device: at most a few chips with a few channels.
+fn sensors(device: &Path) -> Vec<Sensor> {
+    let mut found = Vec::new();
+    for chip in listing(&device.join("hwmon")) {
+        let name = read(&chip.join("name")).known().cloned().unwrap_or_default();
+        for file in listing(&chip) {
+            let Some(channel) = file
+                .file_name()
+                .and_then(|name| name.to_str())
+                .and_then(|name| name.strip_suffix("_input"))
+                .map(str::to_owned)
+            else {
+                continue;
+            };
+            if let Some(sensor) = sensor(&chip, &name, &channel) {
+                found.push(sensor);
+            }
+            if found.len() >= 64 {
+                return found;
+            }
+        }
+    }
+    found
+}
+
+/// Sorted, so that the same host gives the same snapshot.
+fn listing(folder: &Path) -> Vec<PathBuf> {
+    let mut paths: Vec<PathBuf> = fs::read_dir(folder)
+        .into_iter()
+        .flatten()
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .collect();
+    paths.sort();
+    paths
+}
+
+/// One channel, in plain units (kernel documentation, hwmon sysfs interface).
+fn sensor(chip: &Path, name: &str, channel: &str) -> Option<Sensor> {
+    let kind = channel.trim_end_matches(|c: char| c.is_ascii_digit());
+    let (quantity, unit, scale) = match kind {
+        "temp" => ("temperature", "celsius", 1000.0),
+        "in" => ("voltage", "volts", 1000.0),
+        "curr" => ("current", "milliamps", 1.0),
+        "power" => ("power", "milliwatts", 1000.0),
+        _ => return None,
+    };
+    let number = |suffix: &str| {
+        read(&chip.join(format!("{channel}_{suffix}"))).and_then(|text| match text.parse::<f64>() {
+            Ok(number) if number.is_finite() => Fact::Known(number / scale),
+            _ => Fact::missing_with(Reason::Malformed, text),
+        })
+    };
+    let mut limits = BTreeMap::new();
+    for (suffix, limit) in [
+        ("crit", "high_alarm"),
+        ("max", "high_warning"),
+        ("min", "low_warning"),
+        ("lcrit", "low_alarm"),
+    ] {
+        if let Fact::Known(number) = number(suffix) {
+            limits.insert(limit.to_owned(), number);
+        }
+    }
+    Some(Sensor {
+        chip: name.to_owned(),
+        label: read(&chip.join(format!("{channel}_label")))
+            .known()
+            .cloned()
+            .unwrap_or_else(|| channel.to_owned()),
+        quantity: quantity.into(),
+        unit: unit.into(),
+        value: number("input"),
+        limits,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn pci_addresses() {
+        assert!(is_pci_address("0000:3b:00.0"));
+        assert!(is_pci_address("10000:e1:00.1"));
+        for no in ["pci0000:00", "virtio2", "0000:3b:00", "usb1", "0000:3b:00.0.1", ""] {
+            assert!(!is_pci_address(no), "{no}");
+        }
+    }
+
+    #[test]
+    fn unknown_speeds_and_widths() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("x");
+        for (text, gts) in
+            [("8.0 GT/s PCIe\n", Some(8.0)), ("Unknown\n", None), ("2.5 GT/s", Some(2.5))]
+        {
+            fs::write(&file, text).unwrap();
+            assert_eq!(gigatransfers(&file).known().copied(), gts);
+        }
+        for (text, width) in [("16\n", Some(16)), ("0\n", None), ("255\n", None), ("", None)] {
+            fs::write(&file, text).unwrap();
+            assert_eq!(lanes(&file).known().copied(), width);
+        }
+        assert_eq!(
+            gigatransfers(&folder.path().join("no")).why_missing().unwrap().reason,
+            Reason::NotSupported
+        );
+    }
+
+    #[test]
+    fn sensors_in_plain_units() {
+        let device = tempfile::tempdir().unwrap();
+        let chip = device.path().join("hwmon/hwmon3");
+        fs::create_dir_all(&chip).unwrap();
+        for (name, text) in [
+            ("name", "adapter\n"),
+            ("temp1_input", "48250\n"),
+            ("temp1_crit", "105000\n"),
+            ("temp1_label", "die\n"),
+            ("power1_input", "1500\n"),
+            ("fan1_input", "900\n"),
+        ] {
+            fs::write(chip.join(name), text).unwrap();
+        }
+        let found = sensors(device.path());
+        assert_eq!(found.len(), 2);
+        assert_eq!(found[1].value, Fact::Known(48.25));
+        assert_eq!(found[1].label, "die");
+        assert_eq!(found[1].limits.get("high_alarm"), Some(&105.0));
+        assert_eq!(
+            (found[0].value.clone(), found[0].unit.as_str()),
+            (Fact::Known(1.5), "milliwatts")
+        );
+    }
+}
