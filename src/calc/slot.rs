@@ -12,8 +12,7 @@ const OVERHEAD_OCTETS: f64 = 24.0;
 /// Payload size assumed, octets.
 pub const PAYLOAD_OCTETS: f64 = 256.0;
 /// Where these figures come from.
-pub const SOURCE: &str =
-    "PCI Express lane rate and coding, less packet overhead at 256-octet payloads";
+pub const SOURCE: &str = "lane rate and coding, less packet overhead at 256-octet payloads";
 /// What a 40 Gb/s cable tunnel leaves for PCI Express.
 pub const TUNNEL: Mbps = Mbps(22_000);
 /// Where the tunnel's figure comes from.

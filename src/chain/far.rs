@@ -89,8 +89,9 @@ impl FarEnd {
                 None => Fact::missing(Reason::NotReported),
             }),
             admin_up: port.admin_up.clone(),
+            // A port that is switched off is to be switched on before its laser is believed.
             transmits: match (&port.admin_up, &disabled) {
-                (_, Fact::Known(true)) => Fact::Known(false),
+                (Fact::Known(false), _) | (_, Fact::Known(true)) => Fact::Known(false),
                 _ => lit(&tx_power),
             },
             receives_light: lit(&rx_power),

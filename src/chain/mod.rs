@@ -104,13 +104,21 @@ impl Chain {
         self.parts.iter().find(|part| part.kind == kind).and_then(|part| part.ceiling.why_missing())
     }
 
-    /// The lowest ceiling that is known, and its part. Of equal ones, the one nearest to this
-    /// host: what cannot do more here needs no explanation from elsewhere.
+    /// The lowest ceiling that is known, and its part. Of equal ones the near port first (what
+    /// cannot do more here needs no explanation from elsewhere), then outwards; the far port
+    /// before its module, since a faster module alone would change nothing there.
     pub fn lowest(&self) -> Option<(PartKind, &Ceiling)> {
         self.parts
             .iter()
             .filter_map(|part| part.ceiling.known().map(|ceiling| (part.kind, ceiling)))
-            .min_by_key(|(kind, ceiling)| (ceiling.speed, *kind != PartKind::Port, *kind))
+            .min_by_key(|(kind, ceiling)| {
+                let rank = match kind {
+                    PartKind::Port => 0,
+                    PartKind::FarModule => 7,
+                    other => 1 + *other as u8,
+                };
+                (ceiling.speed, rank)
+            })
     }
 }
 
@@ -125,7 +133,7 @@ fn slot_part(port: &Port) -> Part {
                     source: format!("cable tunnel; {}", slot::TUNNEL_SOURCE),
                 });
             }
-            pci_ceiling(hops, &mut read)
+            pci_ceiling(hops)
         }
         Slot::Usb { hops } => usb_ceiling(hops, &mut read),
         Slot::Other { name } => {
@@ -141,7 +149,7 @@ pub fn pci_link_text(speed_gts: f64, lanes: u32) -> String {
     format!("{speed_gts} GT/s x {lanes} lane{}", if lanes == 1 { "" } else { "s" })
 }
 
-fn pci_ceiling(hops: &[crate::snapshot::PciHop], read: &mut Vec<String>) -> Fact<Ceiling> {
+fn pci_ceiling(hops: &[crate::snapshot::PciHop]) -> Fact<Ceiling> {
     let mut lowest: Option<(Mbps, String)> = None;
     let mut why = Missing::with(Reason::NotReported, "no hop of the path tells its rate");
     for (place, hop) in hops.iter().enumerate() {
@@ -155,13 +163,10 @@ fn pci_ceiling(hops: &[crate::snapshot::PciHop], read: &mut Vec<String>) -> Fact
             }
         };
         let text = pci_link_text(speed, width);
-        if place == 0 {
-            read.push(format!("PCI Express {text} at {}", hop.address));
-        }
         if let Some(rate) = slot::pci_express(speed, width)
             && lowest.as_ref().is_none_or(|(least, _)| rate < *least)
         {
-            lowest = Some((rate, format!("{text} at {}", hop.address)));
+            lowest = Some((rate, format!("PCI Express {text} at {}", hop.address)));
         }
     }
     match lowest {

@@ -19,7 +19,7 @@ use crate::faults::Symptom;
 use crate::module::Module;
 use crate::quantity::Mbps;
 use crate::site::Site;
-use crate::snapshot::{Fact, Missing, Port, Snapshot};
+use crate::snapshot::{Fact, Missing, Port, Reason, Snapshot};
 
 pub use next::Step;
 pub use verdict::Verdict;
@@ -167,7 +167,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
     if found.is_virtual {
         // What software claims about speed is never taken for a fact.
         found.running = Fact::missing_with(
-            crate::snapshot::Reason::NotApplicable,
+            Reason::NotApplicable,
             "a software interface has no speed of its own",
         );
         found.headline = words::virtual_headline(view.port);
@@ -235,6 +235,10 @@ fn missing_facts(
     let mut facts: Vec<MissingFact> = Vec::new();
     let mut add = |fact: &str, why: &Missing, remedy: &str| {
         if !facts.iter().any(|known| known.fact == fact) {
+            // Where the driver itself does not know, asking it again is no help.
+            let hopeless = remedy == observation::HOW_HOST
+                && matches!(why.reason, Reason::NotReported | Reason::NotSupported);
+            let remedy = if hopeless { observation::HOW_ELSEWHERE } else { remedy };
             facts.push(MissingFact {
                 fact: fact.to_owned(),
                 why: why.clone(),

@@ -433,17 +433,17 @@ pub const FAR_SENDS_NOTHING: Observation = Observation {
     how: HOW_FAR,
     look: |view| {
         let by = view.far.told_by;
-        match (&view.far.transmits, &view.far.admin_up) {
+        match (&view.far.admin_up, &view.far.transmits) {
             (Fact::Known(false), _) => {
-                Answer::Yes(Seen::new("the far transmitter sends nothing", "not sending", by))
-            }
-            (Fact::Known(true), _) => {
-                Answer::No(Seen::new("the far transmitter sends", "sending", by))
-            }
-            (_, Fact::Known(false)) => {
                 Answer::Yes(Seen::new("the far port is switched off", "administratively down", by))
             }
-            (Fact::Missing(why), _) => Answer::Unknown(why.clone()),
+            (_, Fact::Known(false)) => {
+                Answer::Yes(Seen::new("the far transmitter sends nothing", "not sending", by))
+            }
+            (_, Fact::Known(true)) => {
+                Answer::No(Seen::new("the far transmitter sends", "sending", by))
+            }
+            (_, Fact::Missing(why)) => Answer::Unknown(why.clone()),
         }
     },
 };
@@ -703,6 +703,13 @@ pub const NO_SPEED_NEGOTIATION: Observation = Observation {
     fact: "the far end's offer",
     how: HOW_HOST,
     look: |view| {
+        if matches!((TWISTED_PAIR.look)(view), Answer::Yes(_)) {
+            return Answer::No(Seen::new(
+                "twisted pair settles the speed by negotiation",
+                "twisted pair",
+                "IEEE 802.3 clause 28",
+            ));
+        }
         let offered = view.port.ethernet.peer_modes.known().filter(|modes| !modes.is_empty());
         match offered {
             Some(modes) => Answer::No(Seen::new(

@@ -83,6 +83,13 @@ pub fn lacking(view: &View<'_>) -> Vec<(&'static str, Missing, &'static str)> {
     let readable = |why: &Missing| {
         !matches!(why.reason, Reason::NotSupported | Reason::NotImplemented | Reason::NotApplicable)
     };
+    // Many hosts tell no slot at all; one that was refused or lost is a gap.
+    if let Fact::Missing(why) = &view.port.slot
+        && readable(why)
+        && !matches!(why.reason, Reason::NotAsked | Reason::NotReported)
+    {
+        gaps.push((see::SLOT_BELOW_PORT.fact, why.clone(), HOW_HOST));
+    }
     if !has_own_jack(view.port) {
         match &view.module {
             Fact::Missing(why) if why.reason == Reason::NotAsked && !is_cage(view) => {}

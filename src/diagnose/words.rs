@@ -17,8 +17,19 @@ pub fn speed(speed: &Fact<Mbps>) -> String {
 fn hedge(certainty: Certainty, sentence: &str) -> String {
     match certainty {
         Certainty::Established => sentence.to_owned(),
-        Certainty::Likely => format!("Likely: {sentence}"),
-        Certainty::Possible => format!("Possibly: {sentence}"),
+        Certainty::Likely => format!("Likely: {}", lowered(sentence)),
+        Certainty::Possible => format!("Possibly: {}", lowered(sentence)),
+    }
+}
+
+/// The sentence as it goes on behind a colon; abbreviations keep their capitals.
+fn lowered(sentence: &str) -> String {
+    let mut characters = sentence.chars();
+    match (characters.next(), characters.next()) {
+        (Some(first), Some(second)) if !second.is_uppercase() => {
+            format!("{}{second}{}", first.to_lowercase(), characters.as_str())
+        }
+        _ => sentence.to_owned(),
     }
 }
 
@@ -36,7 +47,7 @@ pub fn headline(
     if let Some(sentence) = cause {
         let up = view.port.carrier == Fact::Known(true);
         return if symptoms.contains(&Symptom::Down) {
-            format!("The link is down. {sentence}")
+            format!("{} {sentence}", how_down(view))
         } else if up && symptoms.contains(&Symptom::Errors) {
             format!("The link is up but damages frames. {sentence}")
         } else {
@@ -59,7 +70,7 @@ pub fn headline(
         }
         Verdict::Idle => "No link, and nothing shows that this port should have one.".into(),
         _ if symptoms.contains(&Symptom::Down) => {
-            "The link is down; what is known does not say why.".into()
+            format!("{} What is known does not say why.", how_down(view))
         }
         _ if symptoms.contains(&Symptom::Errors) => {
             "The link is up but damages frames; what is known does not say why.".into()
@@ -78,6 +89,17 @@ pub fn headline(
             format!("Could not tell, for want of: {}.", lacking.join(", "))
         }
         _ => "Could not tell.".into(),
+    }
+}
+
+/// That the link is down, with what is certain about the light.
+fn how_down(view: &View<'_>) -> &'static str {
+    match view.is_dark() {
+        Fact::Known(true) => "The link is down, and no light arrives here.",
+        Fact::Known(false) if view.optical_module().is_some() => {
+            "The link is down, although light arrives here."
+        }
+        _ => "The link is down.",
     }
 }
 

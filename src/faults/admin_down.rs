@@ -23,10 +23,16 @@ pub const FAULT: Fault = Fault {
         vital: true,
         why: "the flag is the fact itself",
     }],
-    confused_with: &[Confusion {
-        with: "peer-tx-off",
-        decider: "whose port is switched off: this one or the far one",
-    }],
+    confused_with: &[
+        Confusion {
+            with: "tx-disabled",
+            decider: "a port that is switched off disables its transmitter",
+        },
+        Confusion {
+            with: "peer-tx-off",
+            decider: "whose port is switched off: this one or the far one",
+        },
+    ],
     next_tests: &[NextTest {
         step: "Ask whoever looks after this host whether the port is meant to be in use",
         tells: "if it is, it needs switching on; if not, all is well",

@@ -62,7 +62,7 @@ pub const FAULT: Fault = Fault {
     usual_fix: "switch the far port on",
     sources: &["public issue threads"],
     sentence: |view| match &view.far.name {
-        Some(name) => format!("No light comes from the far end: {name} does not send."),
-        None => "No light comes from the far end, whose port or transmitter is off.".into(),
+        Some(name) => format!("The far end ({name}) sends no light."),
+        None => "The far port or its transmitter is off, or the fibre on the way is broken.".into(),
     },
 };

@@ -79,8 +79,8 @@ pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
     if !lines.is_empty() {
         page.line("");
         page.line(&style.heading("Readings"));
-        for line in lines {
-            page.wrapped(style, "  ", &line);
+        for (name, text) in lines {
+            page.wrapped(style, &format!("  {} ", pad(&name, 20)), &text);
         }
         if let Some(row) = window {
             page.wrapped(style, "  window from ", &format!("{} [{}]", row.cite(), row.source));

@@ -24,8 +24,8 @@ pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style
         if !lines.is_empty() {
             page.line("");
             page.line(&style.heading("Module readings"));
-            for line in lines {
-                page.wrapped(style, "  ", &line);
+            for (name, text) in lines {
+                page.wrapped(style, &format!("  {} ", pad(&name, 14)), &text);
             }
         }
         for doubt in &module.doubts {
@@ -36,14 +36,14 @@ pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style
     if !lines.is_empty() {
         page.line("");
         page.line(&style.heading("Counters"));
-        for line in lines {
-            page.wrapped(style, "  ", &line);
+        for (name, text) in lines {
+            page.wrapped(style, &format!("  {} ", pad(name, 14)), &text);
         }
     }
 }
 
 /// One line a reading: value, the module's own limits, the type's published window.
-pub fn module_lines(module: &Module, window: Option<&Row>) -> Vec<String> {
+pub fn module_lines(module: &Module, window: Option<&Row>) -> Vec<(String, String)> {
     let mut lines = Vec::new();
     let own =
         |limits: &Fact<String>| limits.known().map_or_else(String::new, |text| format!(", {text}"));
@@ -51,46 +51,39 @@ pub fn module_lines(module: &Module, window: Option<&Row>) -> Vec<String> {
         |flags: &Fact<crate::module::Flags>| flags.known().map_or("", |flags| flag_word(*flags));
     if let Fact::Known(celsius) = module.temperature {
         let limits = limit_text(&module.thresholds.temperature);
-        lines.push(format!(
-            "{} {celsius}{}{}",
-            pad("temperature", 14),
-            own(&limits),
-            word(&module.temperature_flags)
-        ));
+        let text = format!("{celsius}{}{}", own(&limits), word(&module.temperature_flags));
+        lines.push(("temperature".to_owned(), text));
     }
     if let Fact::Known(volts) = module.supply {
         let limits = limit_text(&module.thresholds.supply);
-        lines.push(format!(
-            "{} {volts}{}{}",
-            pad("supply", 14),
-            own(&limits),
-            word(&module.supply_flags)
-        ));
+        let text = format!("{volts}{}{}", own(&limits), word(&module.supply_flags));
+        lines.push(("supply".to_owned(), text));
     }
     let several = module.lanes.len() > 1;
     for lane in module.lanes.iter().filter(|lane| lane.in_use) {
         lane_lines(&mut lines, module, lane, several, window);
     }
     if lines.is_empty() && module.diagnostics == Fact::Known(false) {
-        lines.push("none: this module has no diagnostics, which is normal for its kind".into());
+        let text = "this module has no diagnostics, which is normal for its kind";
+        lines.push(("none".to_owned(), text.to_owned()));
     }
     lines
 }
 
 fn lane_lines(
-    lines: &mut Vec<String>,
+    lines: &mut Vec<(String, String)>,
     module: &Module,
     lane: &Lane,
     several: bool,
     window: Option<&Row>,
 ) {
     let name = |what: &str| {
-        if several { pad(&format!("lane {} {what}", lane.number), 14) } else { pad(what, 14) }
+        if several { format!("lane {} {what}", lane.number) } else { what.to_owned() }
     };
     if let Fact::Known(current) = lane.bias {
         let limits = limit_text(&module.thresholds.bias);
         let limits = limits.known().map_or_else(String::new, |text| format!(", {text}"));
-        lines.push(format!("{} {current}{limits}", name("laser bias")));
+        lines.push((name("laser bias"), format!("{current}{limits}")));
     }
     for (what, power, own, least, most) in [
         (
@@ -113,12 +106,12 @@ fn lane_lines(
             Fact::Missing(why)
                 if module.carries.is_optical() && why.reason != Reason::NotImplemented =>
             {
-                lines.push(format!("{} not known: {why}", name(what)));
+                lines.push((name(what), format!("not known: {why}")));
                 continue;
             }
             Fact::Missing(_) => continue,
         };
-        let mut text = format!("{} {power}", name(what));
+        let mut text = power.to_string();
         if let Some(limits) = limit_text(own).known() {
             text.push_str(&format!(", {limits}"));
         }
@@ -128,7 +121,7 @@ fn lane_lines(
                 text.push_str(&format!(", margin {} and {}", dbm - least, most - dbm));
             }
         }
-        lines.push(text);
+        lines.push((name(what), text));
     }
     let states = [
         (&lane.rx_los, "receiver reports loss of signal"),
@@ -140,7 +133,7 @@ fn lane_lines(
     ];
     for (state, words) in states {
         if *state == Fact::Known(true) {
-            lines.push(format!("{} {words}", name("state")));
+            lines.push((name("state"), words.to_owned()));
         }
     }
 }
@@ -194,7 +187,7 @@ fn limit_text<T: Shown>(limits: &Fact<Limits<T>>) -> Fact<String> {
 }
 
 /// What the counters did over the observed time; errors that stand still are history.
-pub fn counter_lines(port: &Port) -> Vec<String> {
+pub fn counter_lines(port: &Port) -> Vec<(&'static str, String)> {
     let mut lines = Vec::new();
     let change = |pick: fn(&crate::snapshot::Counters) -> &Fact<u64>| {
         rates::change(&port.instants, |instant| {
@@ -211,13 +204,11 @@ pub fn counter_lines(port: &Port) -> Vec<String> {
             } else {
                 String::new()
             };
-            lines.push(format!(
-                "{} {} frames in {:.1} s, {} errors{history}",
-                pad(what, 14),
-                frames.by,
-                frames.seconds,
-                errors.by
-            ));
+            let text = format!(
+                "{} frames in {:.1} s, {} errors{history}",
+                frames.by, frames.seconds, errors.by
+            );
+            lines.push((what, text));
         }
     }
     type Pick = fn(&crate::snapshot::FecCounters) -> &Fact<crate::snapshot::LaneCounts>;
@@ -233,12 +224,7 @@ pub fn counter_lines(port: &Port) -> Vec<String> {
                 .and_then(|counters| pick(counters).as_ref().map(|counts| counts.total))
         });
         if let Fact::Known(words) = words {
-            lines.push(format!(
-                "{} {} codewords in {:.1} s",
-                pad(name, 14),
-                words.by,
-                words.seconds
-            ));
+            lines.push((name, format!("{} codewords in {:.1} s", words.by, words.seconds)));
         }
     }
     lines

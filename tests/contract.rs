@@ -1,0 +1,169 @@
+//! What other programs hold on to: JSON names, exit codes, command and option names.
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic, clippy::disallowed_methods)]
+
+mod common;
+
+use std::collections::BTreeSet;
+
+use common::{complaint, json, run, text};
+use serde_json::Value;
+
+fn keys(value: &Value) -> Vec<&str> {
+    value.as_object().unwrap().keys().map(String::as_str).collect()
+}
+
+/// Changing one of these names breaks programs that read them: a visible decision.
+#[test]
+fn json_names_are_frozen() {
+    let output = run(&[
+        "explain",
+        "shed0",
+        "--from",
+        "fixtures/hosts/keel.json",
+        "--site",
+        "fixtures/site.toml",
+        "--format",
+        "json",
+    ]);
+    let document = json(&output);
+    assert_eq!(keys(&document), ["format", "gaps", "host", "ports", "taken_at", "tool"]);
+    assert_eq!(document["format"], "linkwright-diagnosis 1");
+    let port = &document["ports"][0];
+    assert_eq!(
+        keys(port),
+        [
+            "causes",
+            "chain",
+            "expected_mbps",
+            "headline",
+            "limited_by",
+            "missing",
+            "name",
+            "ruled_out",
+            "running_mbps",
+            "symptoms",
+            "verdict"
+        ]
+    );
+    assert_eq!(
+        keys(&port["causes"][0]),
+        [
+            "against",
+            "cautions",
+            "certainty",
+            "decibans",
+            "evidence",
+            "fault",
+            "meaning",
+            "next_test",
+            "next_test_tells",
+            "part",
+            "title",
+            "usual_fix"
+        ]
+    );
+    assert_eq!(
+        keys(&port["causes"][0]["evidence"][0]),
+        ["decibans", "limit", "observed", "source", "text"]
+    );
+    assert_eq!(
+        keys(&port["chain"][0]),
+        [
+            "ceiling_mbps",
+            "look_here",
+            "part",
+            "read",
+            "sets_the_limit",
+            "source",
+            "unknown_because"
+        ]
+    );
+    let parts: Vec<&str> =
+        port["chain"].as_array().unwrap().iter().map(|p| p["part"].as_str().unwrap()).collect();
+    assert_eq!(parts, ["slot", "port", "module", "medium", "far-module", "far-port"]);
+    assert_eq!(keys(&port["ruled_out"][0]), ["because", "fault", "observed", "source"]);
+    let blind = json(&run(&[
+        "survey",
+        "--from",
+        "fixtures/odd/keel-unprivileged.json",
+        "--format",
+        "json",
+    ]));
+    assert_eq!(keys(&blind["ports"][0]["missing"][0]), ["detail", "fact", "reason", "remedy"]);
+}
+
+#[test]
+fn verdicts_are_the_five() {
+    let mut seen = BTreeSet::new();
+    for path in common::files(&common::fixtures(), ".json") {
+        let output = run(&["survey", "--from", path.to_str().unwrap(), "--format", "ndjson"]);
+        for line in text(&output).lines() {
+            let port: Value = serde_json::from_str(line).unwrap();
+            seen.insert(port["verdict"].as_str().unwrap().to_owned());
+        }
+    }
+    let five = ["attention", "fault", "healthy", "idle", "unknown"];
+    assert_eq!(seen.iter().map(String::as_str).collect::<Vec<_>>(), five);
+}
+
+#[test]
+fn exit_codes() {
+    let code = |arguments: &[&str]| run(arguments).status.code().unwrap();
+    let keel = ["--from", "fixtures/hosts/keel.json"];
+    assert_eq!(code(&["explain", "office0", keel[0], keel[1]]), 0);
+    assert_eq!(code(&["explain", "lab0", keel[0], keel[1]]), 10);
+    assert_eq!(code(&["explain", "store0", "--from", "fixtures/hosts/ballast.json"]), 20);
+    assert_eq!(code(&["explain", "shed0", keel[0], keel[1]]), 30);
+    assert_eq!(code(&["survey", keel[0], keel[1]]), 10, "the worst verdict decides");
+    assert_eq!(code(&["explain", "nowhere0", keel[0], keel[1]]), 1);
+    assert_eq!(code(&["explain"]), 2);
+    assert_eq!(code(&["survey", "--seconds", "-1"]), 2);
+    assert_eq!(code(&["faults"]), 0);
+    assert_eq!(code(&["faults", "no-such-fault"]), 1);
+}
+
+#[test]
+fn commands_and_options_are_named_in_help() {
+    let help = text(&run(&["--help"]));
+    for command in ["survey", "explain", "capture", "decode", "faults"] {
+        assert!(help.contains(command), "{help}");
+        let output = run(&[command, "--help"]);
+        assert!(output.status.success(), "{}", complaint(&output));
+        assert!(text(&output).contains("Example"), "{command} --help teaches by example");
+    }
+    assert!(help.contains("20 fault"), "exit codes are in the help");
+}
+
+/// Plain text where colour is not wanted: pipes, NO_COLOR.
+#[test]
+fn no_colour_in_a_pipe_unless_asked() {
+    let arguments = ["survey", "--from", "fixtures/hosts/keel.json"];
+    assert!(!text(&run(&arguments)).contains('\u{1b}'));
+    let mut asked = arguments.to_vec();
+    asked.extend(["--colour", "always"]);
+    assert!(text(&run(&asked)).contains('\u{1b}'));
+}
+
+/// No line is wider than the terminal, down to 40 columns.
+#[test]
+fn narrow_terminals() {
+    for columns in ["40", "80", "100"] {
+        let output = common::linkwright()
+            .env("COLUMNS", columns)
+            .args(["explain", "shed0", "--from", "fixtures/hosts/keel.json"])
+            .args(["--site", "fixtures/site.toml"])
+            .output()
+            .unwrap();
+        let width: usize = columns.parse().unwrap();
+        for line in text(&output).lines() {
+            let long_word = !line.trim().contains(' ');
+            assert!(
+                line.chars().count() <= width
+                    || long_word
+                    || line.starts_with("Cause")
+                    || line.starts_with("The chain"),
+                "{columns}: {line}"
+            );
+        }
+    }
+}
