@@ -77,7 +77,7 @@ impl Source {
                 };
                 let looked = live::look(&wanted, &mut |text| out.progress(text));
                 out.progress("");
-                vec![looked.map_err(|error| explained(error, ports))?]
+                vec![looked?]
             }
         };
         if ports.is_empty() {
@@ -85,10 +85,6 @@ impl Source {
         }
         choose(snapshots, ports)
     }
-}
-
-fn explained(error: live::LookError, _ports: &[String]) -> anyhow::Error {
-    error.into()
 }
 
 /// A port by name, or by `host/name` where several captures are at hand.
@@ -200,8 +196,8 @@ pub fn write_json(
     let failed = "could not write JSON";
     if format == Format::Ndjson {
         for diagnosis in diagnoses {
-            for port in &diagnosis.ports {
-                let mut value = json::port(port);
+            for (seen, found) in diagnosis.snapshot.ports.iter().zip(&diagnosis.ports) {
+                let mut value = json::port(seen, found);
                 if let Some(object) = value.as_object_mut() {
                     object.insert("host".into(), diagnosis.snapshot.host.name.clone().into());
                 }

@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 
 use crate::chain::Part;
 use crate::diagnose::{Cause, Diagnosis, MissingFact, PortDiagnosis, Weighed};
-use crate::snapshot::{Fact, Missing};
+use crate::snapshot::{Fact, Missing, Port};
 
 /// Name and version in `tool`.
 pub const TOOL: &str = concat!("linkwright ", env!("CARGO_PKG_VERSION"));
@@ -24,14 +24,43 @@ pub fn document(diagnosis: &Diagnosis<'_>) -> Value {
         "format": FORMAT,
         "host": diagnosis.snapshot.host.name,
         "taken_at": diagnosis.snapshot.taken_at.known(),
-        "ports": diagnosis.ports.iter().map(port).collect::<Vec<_>>(),
+        "ports": diagnosis
+            .snapshot
+            .ports
+            .iter()
+            .zip(&diagnosis.ports)
+            .map(|(seen, found)| port(seen, found))
+            .collect::<Vec<_>>(),
         "gaps": diagnosis.snapshot.gaps,
     })
 }
 
+/// What was seen of the port, as it was seen: a known fact is bare, a missing one says why. The
+/// speed and duplex that a software interface claims are not repeated.
+fn observed(seen: &Port, found: &PortDiagnosis) -> Value {
+    let last = seen.instants.last();
+    let mut observed = json!({
+        "admin_up": seen.admin_up,
+        "operational_state": seen.operational_state,
+        "carrier": seen.carrier,
+        "carrier_up_count": last.map(|instant| &instant.carrier_up_count),
+        "carrier_down_count": last.map(|instant| &instant.carrier_down_count),
+        "mtu_octets": seen.mtu_octets,
+        "counters": last.map(|instant| &instant.counters),
+    });
+    if let Some(object) = observed.as_object_mut()
+        && !found.is_virtual
+    {
+        object.insert("speed_mbps".into(), json!(seen.ethernet.speed_mbps));
+        object.insert("duplex".into(), json!(seen.ethernet.duplex));
+    }
+    observed
+}
+
 /// One port.
-pub fn port(found: &PortDiagnosis) -> Value {
+pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
     json!({
+        "observed": observed(seen, found),
         "name": found.name,
         "verdict": found.verdict,
         "headline": found.headline,

@@ -1,0 +1,483 @@
+//! The running kernel, in namespaces that these tests make themselves. Nothing outside them is
+//! touched. Each test runs itself again inside a fresh network and mount namespace (`unshare`
+//! of util-linux), as root of a user namespace where the run is not root.
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "tests build the network that the program then looks at"
+)]
+
+#[path = "../common/mod.rs"]
+mod common;
+mod tun;
+
+use std::fs;
+use std::net::{Ipv4Addr, UdpSocket};
+use std::path::Path;
+use std::process::Command;
+use std::time::Duration;
+
+use common::{complaint, json, run, text};
+use nix::mount::{MsFlags, mount};
+use nix::sys::socket::{setsockopt, sockopt};
+use rtnetlink::{Handle, LinkBridge, LinkUnspec, LinkVeth};
+use serde_json::Value;
+use tun::{Settings, Tun};
+
+/// Runs the named test again inside fresh namespaces; true if this already is the inside.
+fn inside(name: &str) -> bool {
+    if std::env::var_os("LINKWRIGHT_TEST_INSIDE").is_some() {
+        mount(Some("sysfs"), "/sys", Some("sysfs"), MsFlags::empty(), None::<&str>).unwrap();
+        // No frames of the kernel's own accord.
+        let _ = fs::write("/proc/sys/net/ipv6/conf/default/disable_ipv6", "1");
+        return true;
+    }
+    let mut command = Command::new("unshare");
+    if !nix::unistd::geteuid().is_root() {
+        command.args(["--user", "--map-root-user"]);
+    }
+    let output = command
+        .args(["--net", "--mount"])
+        .arg(std::env::current_exe().unwrap())
+        .args(["--exact", name, "--nocapture", "--test-threads=1"])
+        .env("LINKWRIGHT_TEST_INSIDE", "1")
+        .output()
+        .expect("unshare of util-linux is needed to make a network namespace");
+    let shown = format!("{}{}", text(&output), complaint(&output));
+    assert!(
+        output.status.success() && shown.contains("1 passed"),
+        "in a fresh network namespace:\n{shown}"
+    );
+    false
+}
+
+/// A tun device. Its file is often root's alone: then the test fails and says what to do.
+fn tun(name: &str) -> Tun {
+    Tun::new(name).unwrap_or_else(|error| {
+        panic!("a tun device is needed ({error}): run as root, or make /dev/net/tun yours")
+    })
+}
+
+fn with_network<T>(act: impl AsyncFnOnce(Handle) -> T) -> T {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+    runtime.block_on(async {
+        let (connection, handle, _) = rtnetlink::new_connection().unwrap();
+        tokio::spawn(connection);
+        act(handle).await
+    })
+}
+
+fn index(name: &str) -> u32 {
+    sysfs(name, "ifindex").parse().unwrap()
+}
+
+fn sysfs(name: &str, file: &str) -> String {
+    match fs::read_to_string(format!("/sys/class/net/{name}/{file}")) {
+        Ok(text) => text.trim().to_owned(),
+        Err(error) => format!("error: {error}"),
+    }
+}
+
+fn veth(name: &str, peer: &str) {
+    with_network(async |handle| {
+        handle.link().add(LinkVeth::new(name, peer).build()).execute().await.unwrap();
+    });
+}
+
+fn switch(name: &str, up: bool) {
+    let link = LinkUnspec::new_with_index(index(name));
+    let link = if up { link.up() } else { link.down() };
+    with_network(async |handle| {
+        handle.link().set(link.build()).execute().await.unwrap();
+    });
+}
+
+fn survey(arguments: &[&str]) -> Vec<Value> {
+    let mut all = vec!["survey", "--format", "json"];
+    all.extend(arguments);
+    json(&run(&all))["ports"].as_array().unwrap().clone()
+}
+
+fn port(ports: &[Value], name: &str) -> Value {
+    ports.iter().find(|port| port["name"] == name).unwrap_or_else(|| panic!("no {name}")).clone()
+}
+
+fn write(folder: &Path, name: &str, content: &str) -> String {
+    let path = folder.join(name);
+    fs::write(&path, content).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+const PHYSICAL: &str = "[[port]]\nname = \"tun0\"\nphysical = true\n";
+// Link mode bits of linux/ethtool.h: 3 is 100 Mb/s, 5 is 1000BASE-T, 12 is 10GBASE-T.
+const TEN_GIGABIT: &[u32] = &[3, 5, 12];
+const GIGABIT: &[u32] = &[3, 5];
+
+fn twisted_pair(speed: u32) -> Settings {
+    Settings { speed, full_duplex: true, autonegotiation: true, ..Settings::default() }
+}
+
+/// S3: state, carrier, MTU, speed, duplex and counters equal sysfs, on every interface.
+#[test]
+fn survey_equals_sysfs() {
+    if !inside("survey_equals_sysfs") {
+        return;
+    }
+    veth("quay0", "quay1");
+    switch("quay0", true);
+    switch("quay1", true);
+    let device = tun("tun0");
+    switch("tun0", true);
+    device.carrier(true).unwrap();
+    device.set(Settings { supported: TEN_GIGABIT, ..twisted_pair(1000) }).unwrap();
+    with_network(async |handle| {
+        handle.link().add(LinkBridge::new("basin0").build()).execute().await.unwrap();
+    });
+    std::thread::sleep(Duration::from_millis(1200)); // operational states settle within a second
+    let folder = tempfile::tempdir().unwrap();
+    let site = write(folder.path(), "site.toml", PHYSICAL);
+    let ports = survey(&["--seconds", "0", "--site", &site]);
+    let names: Vec<String> = fs::read_dir("/sys/class/net")
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    assert!(names.len() >= 5, "{names:?}");
+    assert_eq!(ports.len(), names.len(), "every interface, and no other");
+    for name in &names {
+        let seen = port(&ports, name)["observed"].clone();
+        let state = seen["operational_state"].as_str().unwrap().replace('-', "");
+        assert_eq!(state, sysfs(name, "operstate"), "{name}");
+        assert_eq!(seen["mtu_octets"].to_string(), sysfs(name, "mtu"), "{name}");
+        let carrier = sysfs(name, "carrier");
+        if !carrier.starts_with("error") {
+            assert_eq!(seen["carrier"], carrier == "1", "{name}");
+        }
+        for (ours, theirs) in [
+            ("received_frames", "rx_packets"),
+            ("sent_frames", "tx_packets"),
+            ("received_octets", "rx_bytes"),
+            ("sent_octets", "tx_bytes"),
+            ("receive_errors", "rx_errors"),
+            ("transmit_errors", "tx_errors"),
+            ("receive_discards", "rx_dropped"),
+            ("transmit_discards", "tx_dropped"),
+            ("receive_check_sequence_errors", "rx_crc_errors"),
+            ("receive_alignment_errors", "rx_frame_errors"),
+            ("receive_length_errors", "rx_length_errors"),
+            ("receive_missed", "rx_missed_errors"),
+            ("transmit_carrier_errors", "tx_carrier_errors"),
+            ("transmit_late_collisions", "tx_window_errors"),
+        ] {
+            let sysfs = sysfs(name, &format!("statistics/{theirs}"));
+            assert_eq!(seen["counters"][ours].to_string(), sysfs, "{name} {ours}");
+        }
+        let changes = seen["carrier_up_count"].as_u64().unwrap()
+            + seen["carrier_down_count"].as_u64().unwrap();
+        assert_eq!(changes.to_string(), sysfs(name, "carrier_changes"), "{name}");
+    }
+    let seen = port(&ports, "tun0")["observed"].clone();
+    assert_eq!(seen["speed_mbps"].to_string(), sysfs("tun0", "speed"));
+    assert_eq!(seen["duplex"], sysfs("tun0", "duplex"));
+    assert_eq!(sysfs("tun0", "speed"), "1000");
+    // What software claims of itself is not repeated as a speed.
+    for name in ["lo", "quay0", "basin0"] {
+        let found = port(&ports, name);
+        assert_eq!(found["running_mbps"], Value::Null, "{name}");
+        assert_eq!(found["verdict"], "idle", "{name}");
+    }
+}
+
+/// S3: the far end's list offers nothing faster; and this end does not offer what both can do.
+#[test]
+fn limits_that_negotiation_sets() {
+    if !inside("limits_that_negotiation_sets") {
+        return;
+    }
+    let device = tun("tun0");
+    switch("tun0", true);
+    device.carrier(true).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let site = write(folder.path(), "site.toml", PHYSICAL);
+    let explain = |settings: Settings| {
+        device.set(settings).unwrap();
+        std::thread::sleep(Duration::from_millis(100));
+        let arguments = ["explain", "tun0", "--site", &site, "--seconds", "0", "--format", "json"];
+        json(&run(&arguments))["ports"][0].clone()
+    };
+    let far = explain(Settings {
+        supported: TEN_GIGABIT,
+        advertised: TEN_GIGABIT,
+        peer: GIGABIT,
+        ..twisted_pair(1000)
+    });
+    assert_eq!(far["causes"][0]["fault"], "advert-limited-peer", "{far:#}");
+    assert_eq!(far["causes"][0]["certainty"], "established");
+    assert_eq!(far["limited_by"], "far-port");
+    assert_eq!(far["running_mbps"], 1000);
+    assert_eq!(far["verdict"], "attention");
+    let here = explain(Settings {
+        supported: TEN_GIGABIT,
+        advertised: GIGABIT,
+        peer: TEN_GIGABIT,
+        ..twisted_pair(1000)
+    });
+    assert_eq!(here["causes"][0]["fault"], "advert-limited-host", "{here:#}");
+    assert_eq!(here["causes"][0]["certainty"], "established");
+    assert_eq!(here["expected_mbps"], 10_000);
+    assert_eq!(here["verdict"], "fault");
+    let full = explain(Settings {
+        supported: TEN_GIGABIT,
+        advertised: TEN_GIGABIT,
+        peer: TEN_GIGABIT,
+        ..twisted_pair(10_000)
+    });
+    assert!(full["causes"].as_array().unwrap().is_empty(), "{full:#}");
+    assert_eq!(full["running_mbps"], 10_000);
+}
+
+/// S3: pulling one end of a veth makes `explain` of the other say so.
+#[test]
+fn a_pulled_veth() {
+    if !inside("a_pulled_veth") {
+        return;
+    }
+    veth("quay0", "quay1");
+    switch("quay0", true);
+    switch("quay1", true);
+    let shown = text(&run(&["explain", "quay0", "--seconds", "0"]));
+    assert!(!shown.contains("no carrier"), "{shown}");
+    switch("quay1", false);
+    let output = run(&["explain", "quay0", "--seconds", "0"]);
+    let shown = text(&output).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(shown.contains("its other end (quay1) is switched off"), "{shown}");
+    assert_eq!(output.status.code(), Some(0), "a software interface is not faulty");
+}
+
+/// S4: what was captured explains itself again in the same bytes, live and replayed.
+#[test]
+fn a_capture_replays_to_the_same_bytes() {
+    if !inside("a_capture_replays_to_the_same_bytes") {
+        return;
+    }
+    let device = tun("tun0");
+    switch("tun0", true);
+    device.carrier(true).unwrap();
+    device
+        .set(Settings { supported: TEN_GIGABIT, advertised: GIGABIT, ..twisted_pair(1000) })
+        .unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let site = write(folder.path(), "site.toml", PHYSICAL);
+    let saved = folder.path().join("tun0.json");
+    let saved = saved.to_str().unwrap();
+    for form in ["text", "json"] {
+        let live = run(&[
+            "explain",
+            "tun0",
+            "--site",
+            &site,
+            "--seconds",
+            "0.2",
+            "--format",
+            form,
+            "--save",
+            saved,
+        ]);
+        let replay = run(&["explain", "tun0", "--site", &site, "--format", form, "--from", saved]);
+        assert!(!live.stdout.is_empty(), "{}", complaint(&live));
+        assert_eq!(text(&live), text(&replay), "{form}");
+        assert_eq!(live.status.code(), replay.status.code());
+    }
+}
+
+/// Counters against frames that this test sent itself.
+#[test]
+fn frames_are_counted() {
+    if !inside("frames_are_counted") {
+        return;
+    }
+    veth("quay0", "quay1");
+    switch("quay0", true);
+    switch("quay1", true);
+    let address = Ipv4Addr::new(192, 0, 2, 1); // RFC 5737, documentation
+    with_network(async |handle| {
+        handle.address().add(index("quay0"), address.into(), 24).execute().await.unwrap();
+    });
+    let counted = |name: &str, counter: &str| {
+        let ports = survey(&["--seconds", "0"]);
+        port(&ports, name)["observed"]["counters"][counter].as_u64().unwrap()
+    };
+    let before = (counted("quay0", "sent_frames"), counted("quay1", "received_frames"));
+    let octets = counted("quay1", "received_octets");
+    let socket = UdpSocket::bind((address, 0)).unwrap();
+    socket.set_broadcast(true).unwrap();
+    setsockopt(&socket, sockopt::BindToDevice, &"quay0".into()).unwrap();
+    for _ in 0..250 {
+        socket.send_to(&[0; 1000], (Ipv4Addr::BROADCAST, 9)).unwrap();
+    }
+    std::thread::sleep(Duration::from_millis(100));
+    assert_eq!(counted("quay0", "sent_frames") - before.0, 250);
+    assert_eq!(counted("quay1", "received_frames") - before.1, 250);
+    // 1000 octets, UDP 8, IPv4 20, Ethernet 14; the check sequence is not counted.
+    assert_eq!(counted("quay1", "received_octets") - octets, 250 * 1042);
+}
+
+/// An interface that vanishes while it is being watched is said to be gone.
+#[test]
+fn a_vanishing_interface() {
+    if !inside("a_vanishing_interface") {
+        return;
+    }
+    veth("quay0", "quay1");
+    let child = common::linkwright()
+        .args(["capture", "-o", "-", "--seconds", "1"])
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(Duration::from_millis(500));
+    let gone = index("quay0");
+    with_network(async |handle| {
+        handle.link().del(gone).execute().await.unwrap();
+    });
+    let output = child.wait_with_output().unwrap();
+    assert!(output.status.success());
+    let capture = json(&output);
+    let ports = capture["ports"].as_array().unwrap();
+    let quay = port(ports, "quay0");
+    assert_eq!(quay["carrier"]["missing"]["reason"], "gone", "{quay:#}");
+    assert_eq!(quay["instants"].as_array().unwrap().len(), 1);
+    assert_eq!(port(ports, "lo")["instants"].as_array().unwrap().len(), 2);
+}
+
+/// S7: watched from outside, a run asks only GET questions and writes nowhere else.
+#[test]
+fn only_gets_leave_the_program() {
+    if !inside("only_gets_leave_the_program") {
+        return;
+    }
+    veth("quay0", "quay1");
+    let _device = tun("tun0");
+    let folder = tempfile::tempdir().unwrap();
+    let trace = folder.path().join("trace");
+    let output = Command::new("strace")
+        .args(["-f", "-xx", "-s", "64", "-o", trace.to_str().unwrap()])
+        .args(["-e", "trace=sendto,sendmsg,sendmmsg,write,writev,pwrite64,ioctl,openat,unlink"])
+        .arg(env!("CARGO_BIN_EXE_linkwright"))
+        .args(["survey", "--seconds", "0.1"])
+        .output()
+        .expect("strace is needed to watch the program's socket: apt-get install strace");
+    assert!(output.status.code().is_some(), "{}", complaint(&output));
+    let trace = fs::read_to_string(trace).unwrap();
+    let mut asked = 0;
+    for line in trace.lines() {
+        let call = line.split_once(' ').map_or(line, |(_, call)| call.trim_start());
+        if call.starts_with("send") {
+            let kind = call.split("nlmsg_type=").nth(1).unwrap_or_else(|| panic!("{line}"));
+            let kind = kind.split([',', ' ']).next().unwrap();
+            // The first payload byte of a generic message is its command.
+            let command = call.split("}, \"\\x").nth(1).map(|rest| &rest[..2]);
+            let allowed = match (kind, command) {
+                ("RTM_GETLINK", None) => true,
+                ("nlctrl", Some("03")) => true, // CTRL_CMD_GETFAMILY
+                // The family's GET commands, linux/ethtool_netlink.h, by number: link info,
+                // modes, state, FEC, module memory, statistics.
+                (_, Some("02" | "04" | "06" | "1d" | "1f" | "20")) => !kind.starts_with("RTM"),
+                _ if call.contains("RTM_GETLINK") => true,
+                _ => false,
+            };
+            assert!(allowed, "not a GET: {line}");
+            asked += 1;
+        } else if call.starts_with("ioctl") {
+            assert!(call.contains("TCGETS") || call.contains("TIOCGWINSZ"), "{line}");
+        } else if call.starts_with("write") || call.starts_with("pwrite") {
+            assert!(call.starts_with("write(1,"), "{line}");
+        } else if call.starts_with("openat") {
+            let writes = ["O_WRONLY", "O_RDWR", "O_CREAT"].iter().any(|flag| call.contains(flag));
+            assert!(!writes, "{line}");
+        } else {
+            assert!(!call.starts_with("unlink"), "{line}");
+        }
+    }
+    assert!(asked >= 9, "{asked} questions were watched:\n{trace}");
+}
+
+/// The number of requests does not grow with the number of interfaces.
+#[test]
+fn requests_do_not_grow_with_interfaces() {
+    if !inside("requests_do_not_grow_with_interfaces") {
+        return;
+    }
+    let count = || {
+        let folder = tempfile::tempdir().unwrap();
+        let trace = folder.path().join("trace");
+        let output = Command::new("strace")
+            .args(["-f", "-c", "-o", trace.to_str().unwrap(), "-e", "trace=sendto"])
+            .arg(env!("CARGO_BIN_EXE_linkwright"))
+            .args(["survey", "--seconds", "0"])
+            .output()
+            .expect("strace is needed: apt-get install strace");
+        assert!(output.status.code().is_some());
+        let table = fs::read_to_string(trace).unwrap();
+        let line = table.lines().find(|line| line.ends_with("sendto")).unwrap().to_owned();
+        line.split_whitespace().nth(3).unwrap().parse::<u32>().unwrap()
+    };
+    let few = count();
+    for number in 0..40 {
+        veth(&format!("a{number}"), &format!("b{number}"));
+    }
+    assert_eq!(count(), few, "a dump, not a request a port");
+}
+
+/// S2: on this machine itself, as root and as an ordinary user: every interface, no error, no
+/// fake speed; what the user may not read is stated.
+#[test]
+fn this_machine_as_root_and_as_an_ordinary_user() {
+    let folder = tempfile::tempdir().unwrap();
+    // The build folder may be closed to others.
+    let program = folder.path().join("linkwright");
+    fs::copy(env!("CARGO_BIN_EXE_linkwright"), &program).unwrap();
+    let open = std::os::unix::fs::PermissionsExt::from_mode(0o755);
+    fs::set_permissions(folder.path(), open).unwrap();
+    let arguments = ["survey", "--seconds", "0", "--format", "json"];
+    let own = json(&Command::new(&program).args(arguments).output().unwrap());
+    let mut command = if nix::unistd::geteuid().is_root() {
+        let mut command = Command::new("setpriv");
+        command.args(["--reuid=65534", "--regid=65534", "--clear-groups"]).arg(&program);
+        command
+    } else {
+        Command::new(&program)
+    };
+    let output = command.args(arguments).output().unwrap();
+    assert_ne!(output.status.code(), Some(1), "{}", complaint(&output));
+    let user = json(&output);
+    let names = |document: &Value| -> Vec<String> {
+        let ports = document["ports"].as_array().unwrap().iter();
+        ports.map(|port| port["name"].as_str().unwrap().to_owned()).collect()
+    };
+    let mut listed: Vec<String> = fs::read_dir("/sys/class/net")
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter(|name| Path::new("/sys/class/net").join(name).is_dir())
+        .collect();
+    listed.sort();
+    let mut seen = names(&own);
+    assert_eq!(seen, names(&user), "the same ports for an ordinary user");
+    seen.sort();
+    assert_eq!(seen, listed);
+    for document in [&own, &user] {
+        for port in document["ports"].as_array().unwrap() {
+            let name = port["name"].as_str().unwrap();
+            if port["running_mbps"] != Value::Null {
+                assert_eq!(port["running_mbps"].to_string(), sysfs(name, "speed"), "{name}");
+            }
+        }
+    }
+    let gaps = user["gaps"].as_array().unwrap();
+    assert!(
+        gaps.iter().any(|gap| gap["what"] == "kernel log" || gap["what"] == "module memory")
+            || fs::File::open("/dev/kmsg").is_ok(),
+        "what an ordinary user may not read is stated: {gaps:?}"
+    );
+}
