@@ -3,6 +3,7 @@
 //! of util-linux), as root of a user namespace where the run is not root.
 #![allow(
     clippy::unwrap_used,
+    clippy::expect_used,
     clippy::indexing_slicing,
     clippy::panic,
     clippy::disallowed_methods,

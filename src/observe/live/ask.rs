@@ -367,6 +367,13 @@ impl<'a> Iterator for Messages<'a> {
     }
 }
 
+/// Walks over a datagram as [`Kernel::ask`] does, for fuzzing.
+pub(super) fn walk(datagram: &[u8]) -> usize {
+    let ends = Messages(datagram).map(|message| finish(&message, 20));
+    ends.filter(|end| end.as_ref().is_err_and(|failure| !failure.missing().to_string().is_empty()))
+        .count()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

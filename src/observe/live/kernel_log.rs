@@ -80,6 +80,13 @@ fn parse(record: &[u8]) -> Option<(u64, String)> {
     Some((at, line.chars().take(LINE_LENGTH).collect()))
 }
 
+/// Reads one record and shares it out, for fuzzing.
+pub(super) fn one_record(record: &[u8], ports: &mut [Port]) {
+    if let Some(found) = parse(record) {
+        share(&[found], ports);
+    }
+}
+
 /// Gives each port the lines that name it, by looking up each word of a line once.
 fn share(records: &[(u64, String)], ports: &mut [Port]) {
     let mut by_word: HashMap<String, Vec<usize>> = HashMap::new();

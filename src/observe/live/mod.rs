@@ -7,6 +7,8 @@
 mod ask;
 mod attributes;
 pub mod ethernet;
+#[doc(hidden)]
+pub mod fuzz;
 #[cfg(test)]
 mod header_test;
 mod kernel_log;

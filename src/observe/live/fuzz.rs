@@ -1,0 +1,32 @@
+//! The parsers of kernel bytes, for fuzz targets: untrusted bytes in, no panic.
+
+use crate::observe::live::{ask, ethernet, kernel_log, link};
+use crate::snapshot::{Ethernet, Fact, Port};
+
+/// One netlink datagram.
+pub fn datagram(bytes: &[u8]) {
+    let _ = ask::walk(bytes);
+}
+
+/// One body, as every kind of reply in turn.
+pub fn reply(bytes: &[u8]) {
+    let _ = link::link(bytes);
+    let _ = ethernet::link_info(bytes);
+    let _ = ethernet::link_modes(bytes, &mut Ethernet::default());
+    let _ = ethernet::link_state(bytes);
+    let _ = ethernet::fec(bytes);
+    let _ = ethernet::statistics(bytes);
+    let _ = ethernet::family(bytes);
+    let _ = ethernet::module_bytes(bytes);
+}
+
+/// One record of the kernel log.
+pub fn log_record(bytes: &[u8]) {
+    let mut ports = [Port {
+        name: "fibre0".into(),
+        bus_address: Fact::Known("0000:3b:00.0".into()),
+        driver: Fact::Known("harbornic".into()),
+        ..Port::default()
+    }];
+    kernel_log::one_record(bytes, &mut ports);
+}
