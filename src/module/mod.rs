@@ -6,6 +6,7 @@
 //! Lanes are numbered from 1, as the standards number them.
 
 pub mod codes;
+mod meaning;
 mod memory;
 mod parsed;
 mod sff8472;
@@ -15,7 +16,7 @@ use serde::Serialize;
 use crate::quantity::{Celsius, Mbps, Metres, Milliamps, Milliwatts, Nanometres, Volts};
 use crate::snapshot::{Fact, ModuleFacts, Reason};
 
-pub use memory::{A0, A2, Field, ImageError, Memory, Place};
+pub use memory::{A0, A2, Bit, Field, ImageError, Memory, Place};
 
 /// Which memory map a module follows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -188,7 +189,9 @@ pub struct Flags {
 pub struct Lane {
     /// Lane number, from 1.
     pub number: u8,
-    /// False if the module says that this lane is not in use (CMIS); true otherwise.
+    /// False if the module has no such lane on its media side, or says that it is not in use
+    /// (CMIS); true otherwise. Transmitter input and data path are of the host lane of the same
+    /// number; everything else is of the media lane.
     pub in_use: bool,
     /// Laser bias current.
     pub bias: Fact<Milliamps>,
@@ -214,12 +217,14 @@ pub struct Lane {
     pub tx_power_flags: Fact<Flags>,
     /// Flags of received power.
     pub rx_power_flags: Fact<Flags>,
+    /// Data path state (`activated`), where the family has one.
+    pub data_path_state: Fact<String>,
 }
 
 /// How far the module's word can be taken.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Doubt {
-    /// Short name for other code to test (`checksum-wrong`, `thresholds-all-zero`).
+    /// Short name for other code to test (`checksum-wrong`, `thresholds-impossible`).
     pub kind: &'static str,
     /// One sentence for people.
     pub text: String,
@@ -258,8 +263,16 @@ pub struct Module {
     pub nominal_megabaud: Fact<u32>,
     /// Highest data rate: by interface type, or by nominal rate where no type is given.
     pub top_speed: Fact<Mbps>,
+    /// What the highest data rate was taken from; empty where it is not known.
+    pub top_speed_source: String,
     /// Every data rate that the module claims, lowest first.
     pub speeds: Vec<Mbps>,
+    /// FEC that the extended compliance code names, where it names one.
+    pub fec: Option<&'static str>,
+    /// Compliance claimed with standards other than Ethernet, in plain words.
+    pub other_compliance: Vec<&'static str>,
+    /// Transmitter technology (`850 nm VCSEL`), where the family tells it.
+    pub technology: Fact<String>,
     /// Encoding.
     pub encoding: Fact<String>,
     /// Reaches claimed.
@@ -326,7 +339,11 @@ impl Module {
             interface_types: Vec::new(),
             nominal_megabaud: Fact::missing(Reason::NotReported),
             top_speed: Fact::missing(Reason::NotReported),
+            top_speed_source: String::new(),
             speeds: Vec::new(),
+            fec: None,
+            other_compliance: Vec::new(),
+            technology: Fact::missing(Reason::NotApplicable),
             encoding: Fact::missing(Reason::NotReported),
             reaches: Vec::new(),
             wavelength: Fact::missing(Reason::NotReported),

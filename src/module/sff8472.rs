@@ -6,10 +6,14 @@
 //! Sources: SFF-8472 Rev 9.3 (tables 3.1-3.18), Rev 10.4 table 3.1, and the kernel's SFP driver
 //! for later fields.
 
-use crate::module::memory::{A0, A2};
+use crate::module::meaning::{
+    LimitReader, Sources, byte, checksum, company_id, copper_with_diagnostics, dark_lane, date,
+    doubts, filled, four_words, no_light, no_limits, no_optical_limits, settle_speeds, text,
+};
+use crate::module::memory::{A0, A2, all_alike};
 use crate::module::{
-    Calibration, Carries, Checksum, Doubt, Family, Field, Flags, InterfaceType, Lane, Limits,
-    Memory, Module, Reach, RxPowerKind, Thresholds, codes,
+    Calibration, Carries, Doubt, Family, Field, Flags, InterfaceType, Lane, Memory, Module, Reach,
+    RxPowerKind, Thresholds, codes,
 };
 use crate::quantity::{Celsius, Mbps, Metres, Milliamps, Milliwatts, Nanometres, Volts};
 use crate::snapshot::{Fact, Missing, Reason};
@@ -21,7 +25,7 @@ const fn a0<const N: usize, T>(
     meaning: fn([u8; N]) -> T,
     source: &'static str,
 ) -> Field<N, T> {
-    Field { label, place: A0, first_byte, meaning, source }
+    Field::row(label, A0, first_byte, meaning, source)
 }
 
 /// A row of A2h.
@@ -31,11 +35,7 @@ const fn a2<const N: usize, T>(
     meaning: fn([u8; N]) -> T,
     source: &'static str,
 ) -> Field<N, T> {
-    Field { label, place: A2, first_byte, meaning, source }
-}
-
-fn byte([byte]: [u8; 1]) -> u8 {
-    byte
+    Field::row(label, A2, first_byte, meaning, source)
 }
 
 const T31: &str = "SFF-8472 Rev 10.4 table 3.1";
@@ -65,7 +65,11 @@ const ENHANCED_OPTIONS: Field<1, u8> = a0("Enhanced options", 93, byte, T31);
 const REVISION: Field<1, u8> = a0("SFF-8472 compliance", 94, byte, T31);
 
 // A2h, diagnostics.
-const LIMITS: Field<40, [u8; 40]> = a2("Alarm and warning limits", 0, |b| b, T315);
+const TEMPERATURE_LIMITS: Field<8, [u16; 4]> = a2("Temperature limits", 0, four_words, T315);
+const VCC_LIMITS: Field<8, [u16; 4]> = a2("Vcc limits", 8, four_words, T315);
+const BIAS_LIMITS: Field<8, [u16; 4]> = a2("TX bias limits", 16, four_words, T315);
+const TX_POWER_LIMITS: Field<8, [u16; 4]> = a2("TX power limits", 24, four_words, T315);
+const RX_POWER_LIMITS: Field<8, [u16; 4]> = a2("RX power limits", 32, four_words, T315);
 const CONSTANTS: Field<36, [u8; 36]> = a2("Calibration constants", 56, |b| b, "table 3.16");
 const TEMPERATURE: Field<2, u16> = a2("Temperature", 96, u16::from_be_bytes, T317);
 const VCC: Field<2, u16> = a2("Vcc", 98, u16::from_be_bytes, T317);
@@ -73,22 +77,9 @@ const TX_BIAS: Field<2, u16> = a2("TX bias", 100, u16::from_be_bytes, T317);
 const TX_POWER: Field<2, u16> = a2("TX power", 102, u16::from_be_bytes, T317);
 const RX_POWER: Field<2, u16> = a2("RX power", 104, u16::from_be_bytes, T317);
 const STATUS: Field<1, u8> = a2("Status and control", 110, byte, T317);
-const ALARMS: Field<2, [u8; 2]> = a2("Alarm flags", 112, |b| b, "table 3.18");
-const WARNINGS: Field<2, [u8; 2]> = a2("Warning flags", 116, |b| b, "table 3.18");
+const ALARMS: Field<2, u16> = a2("Alarm flags", 112, u16::from_be_bytes, "table 3.18");
+const WARNINGS: Field<2, u16> = a2("Warning flags", 116, u16::from_be_bytes, "table 3.18");
 const EXTENDED_STATUS: Field<2, [u8; 2]> = a2("Extended status", 118, |b| b, "kernel, SFP driver");
-
-/// ASCII, padded with spaces or zeros; whatever is not printable is shown as `\x1b`.
-fn text<const N: usize>(bytes: [u8; N]) -> String {
-    let shown: String = bytes
-        .iter()
-        .map(|byte| match byte {
-            0 => " ".to_owned(),
-            b' '..=b'~' => char::from(*byte).to_string(),
-            other => format!("\\x{other:02x}"),
-        })
-        .collect();
-    shown.trim().to_owned()
-}
 
 /// Compliance bits that name an Ethernet interface type: byte, bit, name, what it leaves on.
 const ETHERNET_BITS: &[(u8, u8, &str, Carries)] = &[
@@ -104,6 +95,55 @@ const ETHERNET_BITS: &[(u8, u8, &str, Carries)] = &[
     (6, 2, "1000BASE-CX", Carries::PassiveCopper),
     (6, 1, "1000BASE-LX", Carries::SingleModeFibre),
     (6, 0, "1000BASE-SX", Carries::MultimodeFibre),
+];
+
+/// Compliance bits of other standards: byte, bit, words. The cable bits of byte 8 are not here.
+#[rustfmt::skip]
+const OTHER_BITS: &[(u8, u8, &str)] = &[
+    (3, 3, "InfiniBand 1X SX"),
+    (3, 2, "InfiniBand 1X LX"),
+    (3, 1, "InfiniBand 1X active copper"),
+    (3, 0, "InfiniBand 1X passive copper"),
+    (4, 7, "ESCON multimode LED"),
+    (4, 6, "ESCON single-mode laser"),
+    (4, 5, "SONET OC-192 short reach"),
+    (4, 4, "SONET reach bit 1"),
+    (4, 3, "SONET reach bit 2"),
+    (4, 2, "SONET OC-48 long reach"),
+    (4, 1, "SONET OC-48 intermediate reach"),
+    (4, 0, "SONET OC-48 short reach"),
+    (5, 6, "SONET OC-12 single-mode long reach"),
+    (5, 5, "SONET OC-12 single-mode intermediate reach"),
+    (5, 4, "SONET OC-12 short reach"),
+    (5, 2, "SONET OC-3 single-mode long reach"),
+    (5, 1, "SONET OC-3 single-mode intermediate reach"),
+    (5, 0, "SONET OC-3 short reach"),
+    (7, 7, "Fibre Channel very long distance"),
+    (7, 6, "Fibre Channel short distance"),
+    (7, 5, "Fibre Channel intermediate distance"),
+    (7, 4, "Fibre Channel long distance"),
+    (7, 3, "Fibre Channel medium distance"),
+    (7, 2, "Fibre Channel SA transmitter"),
+    (7, 1, "Fibre Channel LC transmitter"),
+    (7, 0, "Fibre Channel EL transmitter, between enclosures"),
+    (8, 7, "Fibre Channel EL transmitter, within an enclosure"),
+    (8, 6, "Fibre Channel SN transmitter"),
+    (8, 5, "Fibre Channel SL transmitter"),
+    (8, 4, "Fibre Channel LL transmitter"),
+    (9, 7, "Fibre Channel on twin axial pair"),
+    (9, 6, "Fibre Channel on twisted pair"),
+    (9, 5, "Fibre Channel on miniature coaxial cable"),
+    (9, 4, "Fibre Channel on video coaxial cable"),
+    (9, 3, "Fibre Channel on 62.5 µm multimode"),
+    (9, 2, "Fibre Channel on 50 µm multimode"),
+    (9, 0, "Fibre Channel on single-mode"),
+    (10, 7, "Fibre Channel 1200 MB/s"),
+    (10, 6, "Fibre Channel 800 MB/s"),
+    (10, 5, "Fibre Channel 1600 MB/s"),
+    (10, 4, "Fibre Channel 400 MB/s"),
+    (10, 3, "Fibre Channel 3200 MB/s"),
+    (10, 2, "Fibre Channel 200 MB/s"),
+    (10, 0, "Fibre Channel 100 MB/s"),
 ];
 const PASSIVE_CABLE: u8 = 1 << 2; // byte 8
 const ACTIVE_CABLE: u8 = 1 << 3; // byte 8
@@ -133,31 +173,15 @@ pub fn module(memory: &Memory, recognised_by: String) -> Module {
     options(memory, &mut module);
     checksums(memory, &mut module);
     diagnostics(memory, &mut module);
-    doubts(memory, &mut module);
+    contradictions(memory, &mut module);
     module
-}
-
-fn filled(text: Fact<String>) -> Fact<String> {
-    text.and_then(|text| {
-        if text.is_empty() {
-            Fact::missing_with(Reason::NotReported, "the module leaves it empty")
-        } else {
-            Fact::Known(text)
-        }
-    })
 }
 
 fn identity(memory: &Memory, module: &mut Module, compliance: &Fact<[u8; 8]>) {
     module.form_factor = memory.read(&IDENTIFIER).map(codes::identifier);
     module.connector = memory.read(&CONNECTOR).map(codes::connector);
     module.vendor_name = filled(memory.read(&VENDOR_NAME));
-    module.vendor_oui = memory.read(&VENDOR_OUI).and_then(|[a, b, c]| {
-        if [a, b, c] == [0, 0, 0] {
-            Fact::missing_with(Reason::NotReported, "the module leaves it empty")
-        } else {
-            Fact::Known(format!("{a:02x}-{b:02x}-{c:02x}"))
-        }
-    });
+    module.vendor_oui = company_id(memory.read(&VENDOR_OUI));
     module.part_number = filled(memory.read(&VENDOR_PN));
     module.revision = filled(memory.read(&VENDOR_REV));
     module.serial_number = filled(memory.read(&VENDOR_SN));
@@ -175,6 +199,12 @@ fn identity(memory: &Memory, module: &mut Module, compliance: &Fact<[u8; 8]>) {
                 });
             }
         }
+        for (byte, bit, name) in OTHER_BITS {
+            let value = bits.get(usize::from(byte - 3)).copied().unwrap_or(0);
+            if value & (1 << bit) != 0 {
+                module.other_compliance.push(name);
+            }
+        }
     }
     // Rev 9.x used byte 36 of DWDM modules for channel spacing.
     let dwdm = memory.read(&IDENTIFIER) == Fact::Known(0x0b);
@@ -183,35 +213,23 @@ fn identity(memory: &Memory, module: &mut Module, compliance: &Fact<[u8; 8]>) {
         && !dwdm
     {
         match codes::extended_one_lane(code) {
-            Some(row) => module.interface_types.push(InterfaceType {
-                name: row.name.to_owned(),
-                speed: Some(row.speed),
-                source: format!(
-                    "SFF-8472 A0h byte 36 = {code:02x}h, SFF-8024 table 4-4{}",
-                    if row.from_memory { ", from memory" } else { "" }
-                ),
-            }),
+            Some(row) => {
+                module.fec = row.fec;
+                module.interface_types.push(InterfaceType {
+                    name: row.name.to_owned(),
+                    speed: row.speed,
+                    source: format!(
+                        "SFF-8472 A0h byte 36 = {code:02x}h, SFF-8024 table 4-4{}",
+                        if row.from_memory { ", from memory" } else { "" }
+                    ),
+                });
+            }
             None => module.interface_types.push(InterfaceType {
                 name: format!("extended compliance {code:02x}h"),
                 speed: None,
                 source: "SFF-8472 A0h byte 36, a code that is not listed".into(),
             }),
         }
-    }
-}
-
-/// `250630A1` as `2025-06-30 lot A1`; anything else as it stands.
-fn date(code: &str) -> String {
-    let digits = |range: std::ops::Range<usize>| {
-        code.get(range).filter(|part| part.bytes().all(|byte| byte.is_ascii_digit()))
-    };
-    match (digits(0..2), digits(2..4), digits(4..6)) {
-        (Some(year), Some(month), Some(day)) => {
-            let lot = code.get(6..).unwrap_or_default().trim();
-            let lot = if lot.is_empty() { String::new() } else { format!(" lot {lot}") };
-            format!("20{year}-{month}-{day}{lot}")
-        }
-        _ => code.to_owned(),
     }
 }
 
@@ -242,6 +260,7 @@ fn rates(memory: &Memory, module: &mut Module) {
 fn speed_of_nominal(megabaud: u32, pam4: bool) -> Option<Mbps> {
     match megabaud {
         1_200..=1_300 => Some(Mbps(1_000)),
+        3_100..=3_200 => Some(Mbps(2_500)), // 3.125 GBd, 8B/10B
         9_900..=10_600 => Some(Mbps(10_000)),
         25_000..=26_000 => Some(Mbps(25_000)),
         26_250..=26_750 if pam4 => Some(Mbps(50_000)),
@@ -268,24 +287,17 @@ fn medium(memory: &Memory, module: &mut Module, compliance: &Fact<[u8; 8]>) {
             });
         }
     }
-    module.speeds = module.interface_types.iter().filter_map(|claimed| claimed.speed).collect();
-    if module.speeds.is_empty()
-        && let Some(speed) = from_nominal
-    {
-        module.speeds.push(speed);
-    }
-    module.speeds.sort_unstable();
-    module.speeds.dedup();
-    module.top_speed = match module.speeds.last() {
-        Some(speed) => Fact::Known(*speed),
-        None => match compliance {
-            Fact::Known(_) => Fact::missing_with(
-                Reason::NotReported,
-                "neither the compliance codes nor the nominal rate tell a speed",
-            ),
-            Fact::Missing(why) => Fact::Missing(why.clone()),
-        },
+    let by_rate = from_nominal.zip(nominal).map(|(speed, megabaud)| {
+        (speed, format!("the nominal rate of {megabaud} MBd, SFF-8472 A0h bytes 12 and 66"))
+    });
+    let why_not = match compliance {
+        Fact::Known(_) => Missing::with(
+            Reason::NotReported,
+            "neither the compliance codes nor the nominal rate tell a speed",
+        ),
+        Fact::Missing(why) => why.clone(),
     };
+    settle_speeds(module, by_rate, &why_not);
     let wavelength = memory.read(&WAVELENGTH);
     let nanometres = match (&wavelength, compliance) {
         (_, Fact::Known(_)) if is_cable => None,
@@ -430,23 +442,18 @@ fn options(memory: &Memory, module: &mut Module) {
 }
 
 fn checksums(memory: &Memory, module: &mut Module) {
-    let mut sum = |name, covers, place, first, last: u8| {
-        let found = memory.stretch(place, first, last).and_then(|bytes| {
-            let [stored] = memory.bytes::<1>(place, last + 1)?;
-            let computed = bytes.iter().fold(0u8, |sum, byte| sum.wrapping_add(*byte));
-            Ok((stored, computed))
-        });
-        let (matches, stored_computed) = match found {
-            Ok((stored, computed)) => (Fact::Known(stored == computed), Some((stored, computed))),
-            Err(why) => (Fact::Missing(why), None),
-        };
-        module.checksums.push(Checksum { name, covers, matches, stored_computed });
-    };
-    sum("CC_BASE", "A0h bytes 0-62", A0, 0, 62);
-    sum("CC_EXT", "A0h bytes 64-94", A0, 64, 94);
+    module.checksums = vec![
+        checksum(memory, "CC_BASE", "A0h bytes 0-62", A0, (0, 62), 63),
+        checksum(memory, "CC_EXT", "A0h bytes 64-94", A0, (64, 94), 95),
+    ];
     if memory.read(&DIAGNOSTIC_TYPE).known().is_some_and(|bits| bits & 0x40 != 0) {
-        sum("CC_DMI", "A2h bytes 0-94", A2, 0, 94);
+        module.checksums.push(checksum(memory, "CC_DMI", "A2h bytes 0-94", A2, (0, 94), 95));
     }
+}
+
+/// True if A2h holds what A0h holds.
+fn repeats_identity(memory: &Memory) -> bool {
+    memory.stretch(A2, 0, 94).is_ok_and(|bytes| memory.stretch(A0, 0, 94) == Ok(bytes))
 }
 
 /// Why there are no readings, or the type bits if there are.
@@ -461,19 +468,17 @@ fn diagnostics_type(memory: &Memory) -> Result<u8, Missing> {
             "the module wants an address change before it answers, which kernels do not do",
         ));
     }
-    let (identity, diagnostics) = (memory.stretch(A0, 0, 94), memory.stretch(A2, 0, 94));
-    if let (Ok(identity), Ok(diagnostics)) = (&identity, &diagnostics)
-        && identity == diagnostics
-    {
+    let diagnostics = memory.stretch(A2, 0, 94);
+    if repeats_identity(memory) {
         return Err(Missing::with(
             Reason::Malformed,
             "A2h reads the same as A0h: the driver or module ignores the address",
         ));
     }
     if let Ok(diagnostics) = diagnostics
-        && (diagnostics.iter().all(|byte| *byte == 0xff)
-            || (diagnostics.iter().all(|byte| *byte == 0)
-                && memory.bytes::<10>(A2, 96) == Ok([0; 10])))
+        && let Some(text) = all_alike(&diagnostics)
+        // Without limits bytes 0-94 may well be zero: then the readings must be too.
+        && (text == "FFh" || memory.bytes::<10>(A2, 96) == Ok([0; 10]))
     {
         return Err(Missing::with(Reason::Malformed, "A2h reads all alike: nothing answered"));
     }
@@ -531,28 +536,26 @@ fn diagnostics(memory: &Memory, module: &mut Module) {
     readings(memory, module, &constants);
 }
 
+/// What an SFP's memory has no place for.
+fn not_in_this_map() -> Missing {
+    Missing::with(Reason::NotApplicable, "SFF-8472 has no such bit")
+}
+
 /// Marks every reading missing for one reason.
 fn no_readings(module: &mut Module, why: &Missing) {
     module.temperature = Fact::Missing(why.clone());
     module.supply = Fact::Missing(why.clone());
-    let optical = |missing: &Missing| match module.carries {
-        Carries::PassiveCopper | Carries::TwistedPair => Missing::with(
-            Reason::NotApplicable,
-            format!("no light leaves a module for {}", module.carries.text()),
-        ),
-        _ => missing.clone(),
-    };
-    let why = optical(why);
+    module.temperature_flags = Fact::Missing(why.clone());
+    module.supply_flags = Fact::Missing(why.clone());
+    module.data_ready = Fact::Missing(why.clone());
+    module.thresholds = no_limits(why);
+    let why = no_light(module.carries).unwrap_or_else(|| why.clone());
     module.lanes = vec![Lane {
-        number: 1,
-        in_use: true,
-        bias: Fact::Missing(why.clone()),
-        tx_power: Fact::Missing(why.clone()),
-        rx_power: Fact::Missing(why.clone()),
-        rx_los: Fact::Missing(why.clone()),
-        tx_fault: Fact::Missing(why.clone()),
-        tx_disabled: Fact::Missing(why),
-        ..Lane::default()
+        tx_los: Fact::Missing(not_in_this_map()),
+        rx_loss_of_lock: Fact::Missing(not_in_this_map()),
+        tx_loss_of_lock: Fact::Missing(not_in_this_map()),
+        data_path_state: Fact::Missing(not_in_this_map()),
+        ..dark_lane(1, &why)
     }];
 }
 
@@ -633,15 +636,16 @@ impl Constants {
         Milliamps(self.bias.apply(f64::from(raw)) * 2.0 / 1000.0)
     }
 
-    fn tx_power(&self, raw: u16) -> Milliwatts {
-        Milliwatts::from_tenth_microwatts(self.tx.apply(f64::from(raw)).max(0.0))
+    /// Transmitted power in units of 0.1 µW.
+    fn tx_counts(&self, raw: u16) -> f64 {
+        self.tx.apply(f64::from(raw))
     }
 
-    /// R4 x^4 + R3 x^3 + R2 x^2 + R1 x + R0, never below zero.
-    fn rx_power(&self, raw: u16) -> Milliwatts {
+    /// Received power in units of 0.1 µW: R4 x^4 + R3 x^3 + R2 x^2 + R1 x + R0. Near dark it may
+    /// come out below zero.
+    fn rx_counts(&self, raw: u16) -> f64 {
         let x = f64::from(raw);
-        let power = self.rx.iter().fold(0.0, |sum, coefficient| sum * x + coefficient);
-        Milliwatts::from_tenth_microwatts(power.max(0.0))
+        self.rx.iter().fold(0.0, |sum, coefficient| sum * x + coefficient)
     }
 }
 
@@ -650,25 +654,7 @@ fn readings(memory: &Memory, module: &mut Module, constants: &Constants) {
     let enhanced = memory.read(&ENHANCED_OPTIONS);
     module.data_ready = status.clone().map(|bits| bits & 0x01 == 0);
     let not_ready = module.data_ready == Fact::Known(false);
-    let ready = |raw: Fact<u16>| {
-        raw.and_then(|raw| {
-            if not_ready {
-                Fact::missing_with(Reason::NotReported, "the module says that data is not ready")
-            } else {
-                Fact::Known(raw)
-            }
-        })
-    };
-    module.temperature = ready(memory.read(&TEMPERATURE)).map(|raw| constants.celsius(raw));
-    module.supply = ready(memory.read(&VCC)).map(|raw| constants.volts(raw));
-    let copper = matches!(module.carries, Carries::PassiveCopper | Carries::TwistedPair);
-    let optical = |raw: Fact<u16>| {
-        if copper {
-            Fact::missing_with(Reason::NotApplicable, "no light leaves this kind of module")
-        } else {
-            ready(raw)
-        }
-    };
+    let dark = no_light(module.carries);
     // A bit of the status byte counts only where the enhanced options say that it is there.
     let state = |advertised: u8, mask: u8, what: &str| match (&enhanced, &status) {
         (Fact::Known(options), Fact::Known(bits)) => {
@@ -689,15 +675,15 @@ fn readings(memory: &Memory, module: &mut Module, constants: &Constants) {
             Fact::Known(())
         }
     });
-    let flags =
-        flagged.clone().and_then(|()| match (memory.read(&ALARMS), memory.read(&WARNINGS)) {
+    let flags = ready(flagged.clone(), not_ready).and_then(|()| {
+        match (memory.read(&ALARMS), memory.read(&WARNINGS)) {
             (Fact::Known(alarms), Fact::Known(warnings)) => Fact::Known((alarms, warnings)),
             (Fact::Missing(why), _) | (_, Fact::Missing(why)) => Fact::Missing(why),
-        });
+        }
+    });
     // Quantity n of the two flag bytes: high then low, from the top.
     let flag = |quantity: u32| {
         flags.clone().map(|(alarms, warnings)| {
-            let (alarms, warnings) = (u16::from_be_bytes(alarms), u16::from_be_bytes(warnings));
             let (high, low) = (0x8000 >> (2 * quantity), 0x4000 >> (2 * quantity));
             Flags {
                 high_alarm: alarms & high != 0,
@@ -707,31 +693,92 @@ fn readings(memory: &Memory, module: &mut Module, constants: &Constants) {
             }
         })
     };
+    let optical_flag = |quantity: u32| match &dark {
+        Some(why) => Fact::Missing(why.clone()),
+        None => flag(quantity),
+    };
+    module.temperature =
+        ready(memory.read(&TEMPERATURE), not_ready).map(|raw| constants.celsius(raw));
+    module.supply = ready(memory.read(&VCC), not_ready).map(|raw| constants.volts(raw));
     module.temperature_flags = flag(0);
     module.supply_flags = flag(1);
+    let mut below_zero = Vec::new();
+    let mut optical = |what: &'static str, row: &Field<2, u16>, amount: &dyn Fn(u16) -> f64| {
+        if let Some(why) = &dark {
+            return Fact::Missing(why.clone());
+        }
+        ready(memory.read(row), not_ready).map(|raw| {
+            let amount = amount(raw);
+            if amount < 0.0 {
+                below_zero.push(what);
+            }
+            amount.max(0.0)
+        })
+    };
     let lane = Lane {
         number: 1,
         in_use: true,
-        bias: optical(memory.read(&TX_BIAS)).map(|raw| constants.milliamps(raw)),
-        tx_power: optical(memory.read(&TX_POWER)).map(|raw| constants.tx_power(raw)),
-        rx_power: optical(memory.read(&RX_POWER)).map(|raw| constants.rx_power(raw)),
-        rx_los: if los_means_nothing || copper {
-            Fact::missing_with(Reason::NotApplicable, "loss of signal means nothing here")
-        } else {
-            state(0x10, 0x02, "loss of signal")
+        bias: optical("laser bias", &TX_BIAS, &|raw| constants.milliamps(raw).0).map(Milliamps),
+        // Not valid while the transmitter is off (Rev 9.3), but what is read is shown.
+        tx_power: optical("transmitted power", &TX_POWER, &|raw| constants.tx_counts(raw))
+            .map(Milliwatts::from_tenth_microwatts),
+        rx_power: optical("received power", &RX_POWER, &|raw| constants.rx_counts(raw))
+            .map(Milliwatts::from_tenth_microwatts),
+        rx_los: match &dark {
+            Some(why) => Fact::Missing(why.clone()),
+            None if los_means_nothing => {
+                Fact::missing_with(Reason::Malformed, "loss of signal has both senses at once")
+            }
+            None => state(0x10, 0x02, "loss of signal"),
         },
         tx_fault: state(0x20, 0x04, "transmitter fault"),
         // The pin, or the soft bit that is ORed with it.
         tx_disabled: state(0x40, 0xc0, "transmitter disable"),
-        bias_flags: flag(2),
-        tx_power_flags: flag(3),
-        rx_power_flags: flag(4),
-        ..Lane::default()
+        tx_los: Fact::Missing(not_in_this_map()),
+        rx_loss_of_lock: Fact::Missing(not_in_this_map()),
+        tx_loss_of_lock: Fact::Missing(not_in_this_map()),
+        data_path_state: Fact::Missing(not_in_this_map()),
+        bias_flags: optical_flag(2),
+        tx_power_flags: optical_flag(3),
+        rx_power_flags: optical_flag(4),
     };
     module.lanes = vec![lane];
-    if let Fact::Known([_, clocks]) = memory.read(&EXTENDED_STATUS)
-        && module.options.contains(&"retimer or clock recovery")
+    if !below_zero.is_empty() {
+        module.doubts.push(Doubt {
+            kind: "reading-below-zero",
+            text: format!(
+                "the module's calibration makes its {} less than nothing; shown as 0",
+                below_zero.join(", ")
+            ),
+            source: "SFF-8472 A2h bytes 56-91 and 100-105",
+        });
+    }
+    extended_status(memory, module);
+    module.thresholds_source = "the module's own limits, A2h bytes 0-39";
+    thresholds(memory, module, constants, &flagged);
+}
+
+/// A reading, unless the module says that its data is not ready.
+fn ready<T>(fact: Fact<T>, not_ready: bool) -> Fact<T> {
+    fact.and_then(|value| {
+        if not_ready {
+            Fact::missing_with(Reason::NotReported, "the module says that data is not ready")
+        } else {
+            Fact::Known(value)
+        }
+    })
+}
+
+fn extended_status(memory: &Memory, module: &mut Module) {
+    let Fact::Known([power, clocks]) = memory.read(&EXTENDED_STATUS) else { return };
+    let above_level_1 = ["power level 2", "power level 3", "power level 4"];
+    if power & 0x01 == 0
+        && let Fact::Known(class) = &module.power_class
+        && above_level_1.iter().any(|level| class.starts_with(level))
     {
+        module.status.push("power above level 1 is not allowed by the host (A2h byte 118 bit 0)");
+    }
+    if module.options.contains(&"retimer or clock recovery") {
         if clocks & 0x02 != 0 {
             module.status.push("transmit clock recovery not locked (from memory)");
         }
@@ -739,161 +786,49 @@ fn readings(memory: &Memory, module: &mut Module, constants: &Constants) {
             module.status.push("receive clock recovery not locked (from memory)");
         }
     }
-    module.thresholds_source = "the module's own limits, A2h bytes 0-39";
-    let raw = flagged.and_then(|()| memory.read(&LIMITS));
-    thresholds(module, &raw, constants, copper);
 }
 
-fn thresholds(module: &mut Module, raw: &Fact<[u8; 40]>, constants: &Constants, copper: bool) {
-    let mut impossible = Vec::new();
-    let mut group = |name: &'static str, quantity: usize| -> Fact<[u16; 4]> {
-        raw.clone().and_then(|bytes| {
-            let word = |at: usize| {
-                let pair = bytes.get(at..at + 2).and_then(|pair| pair.try_into().ok());
-                u16::from_be_bytes(pair.unwrap_or_default())
-            };
-            let first = quantity * 8;
-            let words = [word(first), word(first + 2), word(first + 4), word(first + 6)];
-            let alike = |value: u16| words.iter().all(|word| *word == value);
-            if alike(0) {
-                return Fact::missing_with(Reason::NotImplemented, "limits are all zero");
-            }
-            if alike(0xffff) {
-                impossible.push(name);
-                return Fact::missing_with(Reason::Malformed, "limits are all ones");
-            }
-            Fact::Known(words)
-        })
+fn thresholds(memory: &Memory, module: &mut Module, constants: &Constants, flagged: &Fact<()>) {
+    let words = |row: &Field<8, [u16; 4]>| flagged.clone().and_then(|()| memory.read(row));
+    let power = |counts: f64| Milliwatts::from_tenth_microwatts(counts.max(0.0));
+    let mut limits = LimitReader::default();
+    module.thresholds = Thresholds {
+        temperature: limits
+            .read("temperature", words(&TEMPERATURE_LIMITS), |raw| constants.celsius(raw)),
+        supply: limits.read("supply", words(&VCC_LIMITS), |raw| constants.volts(raw)),
+        bias: limits.read("laser bias", words(&BIAS_LIMITS), |raw| constants.milliamps(raw)),
+        tx_power: limits
+            .read("transmit power", words(&TX_POWER_LIMITS), |raw| power(constants.tx_counts(raw))),
+        rx_power: limits
+            .read("receive power", words(&RX_POWER_LIMITS), |raw| power(constants.rx_counts(raw))),
     };
-    let (temperature, supply) = (group("temperature", 0), group("supply", 1));
-    let (bias, tx_power, rx_power) =
-        (group("laser bias", 2), group("transmit power", 3), group("receive power", 4));
-    let mut ordered = |name: &'static str, sound: bool| {
-        if !sound {
-            impossible.push(name);
-        }
-        sound
-    };
-    let mut thresholds = Thresholds {
-        temperature: limits(
-            temperature,
-            |raw| constants.celsius(raw),
-            |sound| ordered("temperature", sound),
-        ),
-        supply: limits(supply, |raw| constants.volts(raw), |sound| ordered("supply", sound)),
-        bias: limits(bias, |raw| constants.milliamps(raw), |sound| ordered("laser bias", sound)),
-        tx_power: limits(
-            tx_power,
-            |raw| constants.tx_power(raw),
-            |sound| ordered("transmit power", sound),
-        ),
-        rx_power: limits(
-            rx_power,
-            |raw| constants.rx_power(raw),
-            |sound| ordered("receive power", sound),
-        ),
-    };
-    if copper {
-        let none = || Missing::with(Reason::NotApplicable, "no light leaves this kind of module");
-        thresholds.bias = Fact::Missing(none());
-        thresholds.tx_power = Fact::Missing(none());
-        thresholds.rx_power = Fact::Missing(none());
+    if let Some(why) = no_light(module.carries) {
+        no_optical_limits(&mut module.thresholds, &why);
     }
-    if !impossible.is_empty() {
-        module.doubts.push(Doubt {
-            kind: "thresholds-impossible",
-            text: format!("the module's limits cannot be: {}", impossible.join(", ")),
-            source: "SFF-8472 A2h bytes 0-39",
-        });
-    }
-    module.thresholds = thresholds;
+    module.doubts.extend(limits.doubt("SFF-8472 A2h bytes 0-39"));
 }
 
-/// High alarm, low alarm, high warning, low warning, in the standard's order; refused where low
-/// is not below high.
-fn limits<T: PartialOrd + Copy>(
-    words: Fact<[u16; 4]>,
-    unit: impl Fn(u16) -> T,
-    mut sound: impl FnMut(bool) -> bool,
-) -> Fact<Limits<T>> {
-    words.and_then(|[high_alarm, low_alarm, high_warning, low_warning]| {
-        let limits = Limits {
-            high_alarm: unit(high_alarm),
-            low_alarm: unit(low_alarm),
-            high_warning: unit(high_warning),
-            low_warning: unit(low_warning),
-        };
-        if sound(limits.low_alarm < limits.high_alarm && limits.low_warning < limits.high_warning) {
-            Fact::Known(limits)
-        } else {
-            Fact::missing_with(Reason::Malformed, "a low limit is not below the high one")
-        }
-    })
-}
+const SOURCES: Sources = Sources {
+    checksums: "SFF-8472 checksums",
+    types_and_wavelength: "SFF-8472 A0h bytes 3-10, 36 and 60-61",
+    types_and_rate: "SFF-8472 A0h bytes 3-10, 12, 36 and 66",
+    temperature: "SFF-8472 A2h bytes 96-97",
+    supply: "SFF-8472 A2h bytes 98-99",
+    power: "SFF-8472 A2h bytes 102-105",
+    lanes: 1,
+};
 
-fn doubts(memory: &Memory, module: &mut Module) {
-    let mut found = Vec::new();
-    for checksum in &module.checksums {
-        if checksum.matches == Fact::Known(false) {
-            found.push(Doubt {
-                kind: "checksum-wrong",
-                text: format!("checksum {} does not match {}", checksum.name, checksum.covers),
-                source: "SFF-8472 checksums",
-            });
-        }
-    }
-    if let Fact::Known(Nanometres(nanometres)) = module.wavelength {
-        let short = module.carries == Carries::MultimodeFibre && !module.claims("10GBASE-LRM");
-        let long = module.carries == Carries::SingleModeFibre;
-        if (short && nanometres > 1200.0) || (long && nanometres < 1000.0) {
-            found.push(Doubt {
-                kind: "type-contradicts-wavelength",
-                text: format!(
-                    "the interface type is for {}, the wavelength is {}",
-                    module.carries.text(),
-                    Nanometres(nanometres)
-                ),
-                source: "SFF-8472 A0h bytes 3-10, 36 and 60-61",
-            });
-        }
-    }
-    if let (Fact::Known(speed), Fact::Known(megabaud)) =
-        (&module.top_speed, &module.nominal_megabaud)
-        && u64::from(*megabaud) * 2 < u64::from(speed.0)
-        && !matches!(module.carries, Carries::TwistedPair)
-    {
-        found.push(Doubt {
-            kind: "nominal-rate-contradicts-type",
-            text: format!("the nominal rate is {megabaud} MBd, the interface type is for {speed}"),
-            source: "SFF-8472 A0h bytes 3-10, 12, 36 and 66",
-        });
-    }
-    if let Fact::Known(celsius) = module.temperature
-        && !(-60.0..=130.0).contains(&celsius.0)
-    {
-        found.push(Doubt {
-            kind: "reading-impossible",
-            text: format!("a temperature of {celsius} is more than a module survives"),
-            source: "SFF-8472 A2h bytes 96-97",
-        });
-    }
-    if let Fact::Known(volts) = module.supply
-        && !(1.0..=6.0).contains(&volts.0)
-    {
-        found.push(Doubt {
-            kind: "reading-impossible",
-            text: format!("no module runs on a supply of {volts}"),
-            source: "SFF-8472 A2h bytes 98-99",
-        });
+fn contradictions(memory: &Memory, module: &mut Module) {
+    let mut found = doubts(module, &SOURCES);
+    if module.diagnostics == Fact::Known(true) {
+        found.extend(copper_with_diagnostics(module.carries, "SFF-8472 A0h bytes 2-10, 36 and 92"));
     }
     if let Err(why) = diagnostics_type(memory)
         && why.reason == Reason::Malformed
     {
-        found.push(Doubt {
-            kind: "pages-identical",
-            text: why.detail.map_or_else(String::new, Into::into),
-            source: "SFF-8472 A0h and A2h",
-        });
+        let text = why.detail.map_or_else(String::new, Into::into);
+        let kind = if repeats_identity(memory) { "pages-identical" } else { "page-silent" };
+        found.push(Doubt { kind, text, source: "SFF-8472 A0h and A2h" });
     }
     module.doubts.extend(found);
 }

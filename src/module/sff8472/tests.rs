@@ -146,6 +146,75 @@ fn external_calibration_b() {
     check_external(&module, -9.5, 3.25, 10.0, -3.768, -10.150);
 }
 
+/// The same polynomials by a general numeric library, and the figures of the notes by hand:
+/// A is 200 + 2000 - 3 = 2197.0, B is 8.1 - 54 + 270 + 750 - 8 = 966.1 (0.1 µW).
+#[test]
+fn receive_polynomial_by_a_library() {
+    use statrs::function::evaluate::polynomial;
+    for (bits, raw, by_hand) in [
+        ([0, 0, 0x3751_b717, 0x3f00_0000, 0xc040_0000], 0x0fa0, 2197.0),
+        ([0x29e1_2e13, 0xb109_705f, 0x37fb_a882, 0x3e80_0000, 0xc100_0000], 0x0bb8, 966.1),
+    ] {
+        let module = external(bits, [(0x0100, 0); 4], [0x1900, 0x80e8, 0, 0, raw]);
+        let ours = module.lanes[0].rx_power.known().unwrap().0 * 10_000.0;
+        // The library takes the lowest coefficient first.
+        let coefficients: Vec<f64> =
+            bits.iter().rev().map(|bits| f64::from(f32::from_bits(*bits))).collect();
+        near(ours, polynomial(f64::from(raw), &coefficients), 1e-6);
+        near(ours, by_hand, 1e-3);
+    }
+}
+
+/// SFF-8472 Rev 9.3 table 3.16a: 0100h = 1.0, 0108h = 1.03125, 01FFh = 1.99609.
+#[test]
+fn slopes_of_the_standard() {
+    for (slope, times) in [(0x0100, 1.0), (0x0108, 1.03125), (0x01ff, 1.99609)] {
+        let module = external(
+            [0, 0, 0, 0x3f80_0000, 0],
+            [(slope, 0), (0x0100, 0), (0x0100, 0), (0x0100, 0)],
+            [0x1900, 0x80e8, 0x1388, 0, 0],
+        );
+        near(module.lanes[0].bias.known().unwrap().0, 10.0 * times, 0.0001);
+    }
+}
+
+/// Near dark a polynomial may fall below zero: shown as no light, and said. 0.25 * 4 - 8 = -7.
+#[test]
+fn less_than_nothing_is_nothing_and_is_said() {
+    let module = external(
+        [0, 0, 0, 0x3e80_0000, 0xc100_0000],
+        [(0x0100, 0); 4],
+        [0x1900, 0x80e8, 0x1388, 0x1388, 4],
+    );
+    assert_eq!(module.lanes[0].rx_power, Fact::Known(Milliwatts(0.0)));
+    assert!(has_doubt(&module, "reading-below-zero"));
+    let module = with_reading(104, 0);
+    assert!(!has_doubt(&module, "reading-below-zero"));
+}
+
+/// Limits are counts too: example A's temperature and supply constants on 70 °C and 3.6 V.
+/// V: (272/256) * 31250 - 200 = 33003.125 -> 3.3003 V for 7A12h.
+#[test]
+fn limits_are_calibrated_too() {
+    let mut image = image();
+    image[92] = 0x58;
+    let a2 = &mut image[256..];
+    a2[68..72].copy_from_slice(&0x3f80_0000_u32.to_be_bytes());
+    for at in [76, 80, 84] {
+        a2[at..at + 4].copy_from_slice(&[0x01, 0x00, 0x00, 0x00]);
+    }
+    a2[88..92].copy_from_slice(&[0x01, 0x10, 0xff, 0x38]);
+    a2[8..16].copy_from_slice(&[0x7a, 0x12, 0x10, 0x00, 0x70, 0x00, 0x20, 0x00]);
+    a2[96..100].copy_from_slice(&[0x19, 0x00, 0x7a, 0x12]);
+    let limits = *decoded(&image).thresholds.supply.known().unwrap();
+    near(limits.high_alarm.0, 3.3003125, 1e-9);
+    near(limits.low_alarm.0, (4096.0 * 1.0625 - 200.0) / 10_000.0, 1e-12);
+}
+
+fn has_doubt(module: &Module, kind: &str) -> bool {
+    module.doubts.iter().any(|doubt| doubt.kind == kind)
+}
+
 #[test]
 fn calibration_that_is_no_number() {
     let module = external([0x7fc0_0000, 0, 0, 0, 0], [(0x0100, 0); 4], [0x1900, 0x80e8, 0, 0, 0]);
@@ -178,6 +247,10 @@ fn copper_has_no_light_even_if_it_claims_diagnostics() {
     assert_eq!(module.top_speed, Fact::Known(Mbps(10_000)));
     assert_eq!(module.wavelength.why_missing().unwrap().reason, Reason::NotApplicable);
     assert_eq!(module.lanes[0].rx_power.why_missing().unwrap().reason, Reason::NotApplicable);
+    assert_eq!(module.lanes[0].rx_power_flags.why_missing().unwrap().reason, Reason::NotApplicable);
+    assert!(has_doubt(&module, "copper-type-with-diagnostics"));
+    image[92] = 0;
+    assert!(!has_doubt(&decoded(&image), "copper-type-with-diagnostics"));
 }
 
 #[test]
@@ -190,6 +263,154 @@ fn twisted_pair_module() {
     let module = decoded(&image[..256]);
     assert_eq!(module.carries, Carries::TwistedPair);
     assert_eq!(module.top_speed, Fact::Known(Mbps(10_000)));
+}
+
+/// Bytes of other standards are named beside the Ethernet ones (memory-map notes 1.2).
+#[test]
+fn other_standards() {
+    let mut image = image();
+    image[7] = 0x40;
+    image[10] = 0x10;
+    let module = decoded(&image);
+    assert_eq!(module.other_compliance, ["Fibre Channel short distance", "Fibre Channel 400 MB/s"]);
+    assert_eq!(module.interface_types.len(), 1);
+}
+
+/// An SFP28 optic may carry byte 36 and a 10G bit: both rates are claimed, the higher is top.
+#[test]
+fn dual_rate() {
+    let mut image = image();
+    image[36] = 0x02;
+    image[12] = 0xff;
+    image[66] = 103;
+    let module = decoded(&image);
+    assert_eq!(module.speeds, [Mbps(10_000), Mbps(25_000)]);
+    assert_eq!(module.top_speed, Fact::Known(Mbps(25_000)));
+    assert!(module.top_speed_source.starts_with("25GBASE-SR, SFF-8472 A0h byte 36"));
+}
+
+/// Nominal rates (memory-map notes 1.3): FFh and 106 is 26 500 MBd, a 26.5625 GBd lane, which
+/// is 50G only where the encoding says PAM4; byte 12 alone tells the older ones.
+#[test]
+fn speed_by_nominal_rate() {
+    for (byte_12, byte_66, encoding, speed) in [
+        (12, 0, 0x01, Some(1_000)),
+        (13, 0, 0x01, Some(1_000)),
+        (31, 0, 0x01, Some(2_500)),
+        (99, 0, 0x06, Some(10_000)),
+        (103, 0, 0x06, Some(10_000)),
+        (106, 0, 0x06, Some(10_000)),
+        (255, 103, 0x06, Some(25_000)),
+        (255, 106, 0x08, Some(50_000)),
+        (255, 106, 0x06, None),
+        (0, 0, 0x06, None),
+        (60, 0, 0x06, None),
+    ] {
+        let mut image = image();
+        image[3] = 0;
+        (image[11], image[12], image[66]) = (encoding, byte_12, byte_66);
+        let module = decoded(&image);
+        assert_eq!(module.top_speed.known().copied(), speed.map(Mbps), "{byte_12} {byte_66}");
+        assert_eq!(module.top_speed_source.contains("nominal rate"), speed.is_some());
+    }
+}
+
+/// Memory-map notes 1.5 (kernel): a power bit is trusted only from the revision that defines it.
+#[test]
+fn power_levels() {
+    for (bits, revision, level) in [
+        (0x00, 8, "power level 1"),
+        (0x02, 3, "power level 2"),
+        (0x02, 2, "power level 1"),
+        (0x20, 7, "power level 3"),
+        (0x20, 6, "power level 1"),
+        (0x40, 8, "power level 4"),
+    ] {
+        let mut image = image();
+        (image[64], image[94]) = (bits, revision);
+        let class = decoded(&image).power_class;
+        assert!(class.known().unwrap().starts_with(level), "{bits:02x}h {revision}");
+    }
+    let mut image = image();
+    image[64] = 0x02;
+    image[256 + 98..256 + 100].copy_from_slice(&[0x80, 0xe8]);
+    assert!(decoded(&image).status.iter().any(|words| words.contains("not allowed")));
+    image[256 + 118] = 0x01;
+    assert!(decoded(&image).status.is_empty());
+}
+
+/// Memory-map notes 1.8 (SFF-8472 Rev 9.3): 110 bit 0 set means that data is not ready.
+#[test]
+fn data_not_ready() {
+    let mut image = image();
+    image[256 + 96..256 + 100].copy_from_slice(&[0x19, 0x00, 0x80, 0xe8]);
+    image[256 + 110] = 0x01;
+    let module = decoded(&image);
+    assert_eq!(module.data_ready, Fact::Known(false));
+    assert_eq!(module.temperature.why_missing().unwrap().reason, Reason::NotReported);
+    assert_eq!(module.lanes[0].rx_power.why_missing().unwrap().reason, Reason::NotReported);
+    assert_eq!(module.temperature_flags.why_missing().unwrap().reason, Reason::NotReported);
+}
+
+/// Both loss-of-signal senses at once mean nothing (kernel).
+#[test]
+fn loss_of_signal_with_both_senses() {
+    let mut image = image();
+    image[65] = 0x1e;
+    image[256 + 110] = 0x02;
+    let module = decoded(&image);
+    assert_eq!(module.lanes[0].rx_los.why_missing().unwrap().reason, Reason::Malformed);
+    assert!(has_doubt(&module, "loss-of-signal-sense-contradictory"));
+}
+
+/// The transmitter is off and its power is still read (memory-map notes 1.8).
+#[test]
+fn power_is_read_while_the_transmitter_is_off() {
+    let mut image = image();
+    image[256 + 102..256 + 104].copy_from_slice(&[0x00, 0x01]);
+    image[256 + 110] = 0x80;
+    let module = decoded(&image);
+    assert_eq!(module.lanes[0].tx_disabled, Fact::Known(true));
+    assert!(module.lanes[0].tx_power.known().is_some());
+}
+
+#[test]
+fn what_does_not_fit_together() {
+    let mut long = image();
+    long[60..62].copy_from_slice(&1310u16.to_be_bytes());
+    assert!(has_doubt(&decoded(&long), "short-reach-type-with-long-wavelength"));
+    let mut short = image();
+    short[3] = 0x20;
+    assert!(has_doubt(&decoded(&short), "long-reach-type-with-short-wavelength"));
+    // 100BASE-FX sends 1300 nm over multimode fibre (IEEE 802.3 clause 26): no contradiction.
+    let mut fx = image();
+    (fx[3], fx[6], fx[12]) = (0, 0x20, 1);
+    fx[60..62].copy_from_slice(&1310u16.to_be_bytes());
+    let fx = decoded(&fx);
+    assert!(fx.claims("100BASE-FX") && !has_doubt(&fx, "short-reach-type-with-long-wavelength"));
+    let mut slow = image();
+    slow[12] = 12;
+    assert!(has_doubt(&decoded(&slow), "nominal-rate-contradicts-type"));
+    let sound = with_reading(96, 0x1900);
+    assert!(!sound.doubts.iter().any(|doubt| doubt.kind != "checksum-wrong"), "{:?}", sound.doubts);
+    // 127.996 °C can be, -128 °C cannot; a supply of 0 V cannot.
+    assert!(!has_doubt(&with_reading(96, 0x7fff), "reading-impossible"));
+    assert!(has_doubt(&with_reading(96, 0x8000), "reading-impossible"));
+    let mut unpowered = image();
+    unpowered[256 + 96] = 0x19;
+    assert!(has_doubt(&decoded(&unpowered), "reading-impossible"));
+}
+
+/// Diagnostics memory in which nothing answered is not a module at 0 °C and 0 V.
+#[test]
+fn silent_diagnostics() {
+    for fill in [0x00, 0xff] {
+        let mut image = image();
+        image[256..].fill(fill);
+        let module = decoded(&image);
+        assert_eq!(module.temperature.why_missing().unwrap().reason, Reason::Malformed);
+        assert!(has_doubt(&module, "page-silent"));
+    }
 }
 
 /// Rates of 25.5 GBd and up: byte 12 = FFh, byte 66 in steps of 250 MBd (kernel, SFP bus code).

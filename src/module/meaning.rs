@@ -1,0 +1,397 @@
+//! What the memory maps have in common: text, company ids, dates, checksums, limits, flags and
+//! the plausibility of readings.
+//!
+//! In: raw bytes or facts. Out: facts and doubts. No I/O, no panic. What a map alone knows
+//! (where things stand, what is implemented) stays in its own file.
+
+use crate::module::{
+    Carries, Checksum, Doubt, Flags, Lane, Limits, Memory, Module, Place, Thresholds,
+};
+use crate::quantity::{Celsius, Mbps, Milliamps, Milliwatts, Nanometres, Volts};
+use crate::snapshot::{Fact, Missing, Reason};
+
+/// One byte as it stands.
+pub fn byte([byte]: [u8; 1]) -> u8 {
+    byte
+}
+
+/// ASCII, padded with spaces or zeros; whatever is not printable is shown as `\x1b`.
+pub fn text<const N: usize>(bytes: [u8; N]) -> String {
+    let shown: String = bytes
+        .iter()
+        .map(|byte| match byte {
+            0 => " ".to_owned(),
+            b' '..=b'~' => char::from(*byte).to_string(),
+            other => format!("\\x{other:02x}"),
+        })
+        .collect();
+    shown.trim().to_owned()
+}
+
+/// A text that must not be empty to be known.
+pub fn filled(text: Fact<String>) -> Fact<String> {
+    text.and_then(|text| {
+        if text.is_empty() {
+            Fact::missing_with(Reason::NotReported, "the module leaves it empty")
+        } else {
+            Fact::Known(text)
+        }
+    })
+}
+
+/// IEEE company id as `00-11-22`; all zero is unspecified.
+pub fn company_id(bytes: Fact<[u8; 3]>) -> Fact<String> {
+    bytes.and_then(|[a, b, c]| {
+        if [a, b, c] == [0, 0, 0] {
+            Fact::missing_with(Reason::NotReported, "the module leaves it empty")
+        } else {
+            Fact::Known(format!("{a:02x}-{b:02x}-{c:02x}"))
+        }
+    })
+}
+
+/// `250630A1` as `2025-06-30 lot A1`; anything else as it stands.
+pub fn date(code: &str) -> String {
+    let digits = |range: std::ops::Range<usize>| {
+        code.get(range).filter(|part| part.bytes().all(|byte| byte.is_ascii_digit()))
+    };
+    match (digits(0..2), digits(2..4), digits(4..6)) {
+        (Some(year), Some(month), Some(day)) => {
+            let lot = code.get(6..).unwrap_or_default().trim();
+            let lot = if lot.is_empty() { String::new() } else { format!(" lot {lot}") };
+            format!("20{year}-{month}-{day}{lot}")
+        }
+        _ => code.to_owned(),
+    }
+}
+
+/// Low 8 bits of the sum of all bytes from first to last (every family computes it so).
+pub fn checksum(
+    memory: &Memory,
+    name: &'static str,
+    covers: &'static str,
+    place: Place,
+    (first, last): (u8, u8),
+    stored_at: u8,
+) -> Checksum {
+    let found = memory.stretch(place, first, last).and_then(|bytes| {
+        let [stored] = memory.bytes::<1>(place, stored_at)?;
+        Ok((stored, bytes.iter().fold(0u8, |sum, byte| sum.wrapping_add(*byte))))
+    });
+    let (matches, stored_computed) = match found {
+        Ok((stored, computed)) => (Fact::Known(stored == computed), Some((stored, computed))),
+        Err(why) => (Fact::Missing(why), None),
+    };
+    Checksum { name, covers, matches, stored_computed }
+}
+
+/// Flags in the low four bits: high alarm in bit 3, low alarm, high warning, low warning in bit 0.
+pub fn flags(nibble: u8) -> Flags {
+    Flags {
+        high_alarm: nibble & 8 != 0,
+        low_alarm: nibble & 4 != 0,
+        high_warning: nibble & 2 != 0,
+        low_warning: nibble & 1 != 0,
+    }
+}
+
+/// Four limits as every family stores them: high alarm, low alarm, high warning, low warning.
+pub fn four_words([a, b, c, d, e, f, g, h]: [u8; 8]) -> [u16; 4] {
+    [[a, b], [c, d], [e, f], [g, h]].map(u16::from_be_bytes)
+}
+
+/// Reads limits, and remembers which ones cannot be.
+#[derive(Default)]
+pub struct LimitReader {
+    impossible: Vec<&'static str>,
+}
+
+impl LimitReader {
+    /// The limits of one quantity in its unit; refused where all are zero or all ones, or where
+    /// a low one is not below its high one.
+    pub fn read<T: PartialOrd + Copy>(
+        &mut self,
+        name: &'static str,
+        words: Fact<[u16; 4]>,
+        unit: impl Fn(u16) -> T,
+    ) -> Fact<Limits<T>> {
+        words.and_then(|words| {
+            if words == [0; 4] {
+                return Fact::missing_with(Reason::NotImplemented, "limits are all zero");
+            }
+            if words == [0xffff; 4] {
+                self.impossible.push(name);
+                return Fact::missing_with(Reason::Malformed, "limits are all ones");
+            }
+            let [high_alarm, low_alarm, high_warning, low_warning] = words.map(unit);
+            if low_alarm < high_alarm && low_warning < high_warning {
+                Fact::Known(Limits { high_alarm, low_alarm, high_warning, low_warning })
+            } else {
+                self.impossible.push(name);
+                Fact::missing_with(Reason::Malformed, "a low limit is not below the high one")
+            }
+        })
+    }
+
+    /// The doubt about those that cannot be.
+    pub fn doubt(&self, source: &'static str) -> Option<Doubt> {
+        (!self.impossible.is_empty()).then(|| Doubt {
+            kind: "thresholds-impossible",
+            text: format!("the module's limits cannot be: {}", self.impossible.join(", ")),
+            source,
+        })
+    }
+}
+
+/// Temperature, 1/256 °C a count, signed (all families).
+pub fn celsius(raw: u16) -> Celsius {
+    Celsius(f64::from(raw.cast_signed()) / 256.0)
+}
+
+/// Supply, 100 µV a count (all families).
+pub fn volts(raw: u16) -> Volts {
+    Volts(f64::from(raw) / 10_000.0)
+}
+
+/// Laser bias, 2 µA a count (all families; CMIS multiplies it by a scale).
+pub fn milliamps(raw: u16) -> Milliamps {
+    Milliamps(f64::from(raw) * 2.0 / 1000.0)
+}
+
+/// Optical power, 0.1 µW a count (all families).
+pub fn milliwatts(raw: u16) -> Milliwatts {
+    Milliwatts::from_tenth_microwatts(f64::from(raw))
+}
+
+/// Why a module without an optical connector has no optical facts; `None` for optics, active
+/// cables and what cannot be told.
+pub fn no_light(carries: Carries) -> Option<Missing> {
+    matches!(carries, Carries::PassiveCopper | Carries::TwistedPair).then(|| {
+        Missing::with(
+            Reason::NotApplicable,
+            format!("no light leaves a module for {}", carries.text()),
+        )
+    })
+}
+
+/// A lane of whose state nothing is known, for one reason.
+pub fn dark_lane(number: u8, why: &Missing) -> Lane {
+    Lane {
+        number,
+        in_use: true,
+        bias: Fact::Missing(why.clone()),
+        tx_power: Fact::Missing(why.clone()),
+        rx_power: Fact::Missing(why.clone()),
+        rx_los: Fact::Missing(why.clone()),
+        tx_los: Fact::Missing(why.clone()),
+        rx_loss_of_lock: Fact::Missing(why.clone()),
+        tx_loss_of_lock: Fact::Missing(why.clone()),
+        tx_fault: Fact::Missing(why.clone()),
+        tx_disabled: Fact::Missing(why.clone()),
+        bias_flags: Fact::Missing(why.clone()),
+        tx_power_flags: Fact::Missing(why.clone()),
+        rx_power_flags: Fact::Missing(why.clone()),
+        data_path_state: Fact::Missing(why.clone()),
+    }
+}
+
+/// All limits missing for one reason.
+pub fn no_limits(why: &Missing) -> Thresholds {
+    Thresholds {
+        temperature: Fact::Missing(why.clone()),
+        supply: Fact::Missing(why.clone()),
+        bias: Fact::Missing(why.clone()),
+        tx_power: Fact::Missing(why.clone()),
+        rx_power: Fact::Missing(why.clone()),
+    }
+}
+
+/// Takes the optical limits of a module that has no light.
+pub fn no_optical_limits(thresholds: &mut Thresholds, why: &Missing) {
+    thresholds.bias = Fact::Missing(why.clone());
+    thresholds.tx_power = Fact::Missing(why.clone());
+    thresholds.rx_power = Fact::Missing(why.clone());
+}
+
+/// Fills in the data rates: of the interface types, or by nominal rate where no type tells one.
+pub fn settle_speeds(module: &mut Module, by_rate: Option<(Mbps, String)>, why_not: &Missing) {
+    let types = &module.interface_types;
+    let mut speeds: Vec<Mbps> = types.iter().filter_map(|claimed| claimed.speed).collect();
+    speeds.sort_unstable();
+    speeds.dedup();
+    module.top_speed_source = match (speeds.last(), by_rate) {
+        (Some(top), _) => types
+            .iter()
+            .find(|claimed| claimed.speed == Some(*top))
+            .map(|claimed| format!("{}, {}", claimed.name, claimed.source))
+            .unwrap_or_default(),
+        (None, Some((speed, source))) => {
+            speeds.push(speed);
+            source
+        }
+        (None, None) => String::new(),
+    };
+    module.top_speed = match speeds.last() {
+        Some(speed) => Fact::Known(*speed),
+        None => Fact::Missing(why_not.clone()),
+    };
+    module.speeds = speeds;
+}
+
+/// Where the fields that [`doubts`] compares stand in one family.
+pub struct Sources {
+    /// Checksums.
+    pub checksums: &'static str,
+    /// Interface types and wavelength.
+    pub types_and_wavelength: &'static str,
+    /// Interface types and nominal rate.
+    pub types_and_rate: &'static str,
+    /// Temperature.
+    pub temperature: &'static str,
+    /// Supply.
+    pub supply: &'static str,
+    /// Optical power.
+    pub power: &'static str,
+    /// Lanes that the nominal rate is one of.
+    pub lanes: u32,
+}
+
+/// Whether what the module says of itself fits together, and can be at all.
+pub fn doubts(module: &Module, sources: &Sources) -> Vec<Doubt> {
+    let mut found = Vec::new();
+    for checksum in &module.checksums {
+        if checksum.matches == Fact::Known(false) {
+            found.push(Doubt {
+                kind: "checksum-wrong",
+                text: format!("checksum {} does not match {}", checksum.name, checksum.covers),
+                source: sources.checksums,
+            });
+        }
+    }
+    if let Fact::Known(Nanometres(nanometres)) = module.wavelength {
+        // These two send about 1300 nm over multimode fibre (IEEE 802.3 clauses 68 and 26).
+        let long_on_multimode = module.claims("10GBASE-LRM") || module.claims("100BASE-FX");
+        let short = module.carries == Carries::MultimodeFibre && !long_on_multimode;
+        let long = module.carries == Carries::SingleModeFibre;
+        let kind = if short && nanometres > 1200.0 {
+            Some("short-reach-type-with-long-wavelength")
+        } else if long && nanometres < 1000.0 {
+            Some("long-reach-type-with-short-wavelength")
+        } else {
+            None
+        };
+        if let Some(kind) = kind {
+            found.push(Doubt {
+                kind,
+                text: format!(
+                    "the interface type is for {}, the wavelength is {}",
+                    module.carries.text(),
+                    Nanometres(nanometres)
+                ),
+                source: sources.types_and_wavelength,
+            });
+        }
+    }
+    if let (Fact::Known(speed), Fact::Known(megabaud)) =
+        (&module.top_speed, &module.nominal_megabaud)
+        // Two bits a symbol at most, so half of the rate is too little for certain.
+        && u64::from(*megabaud) * u64::from(sources.lanes) * 2 < u64::from(speed.0)
+        && module.carries != Carries::TwistedPair
+    {
+        found.push(Doubt {
+            kind: "nominal-rate-contradicts-type",
+            text: format!("the nominal rate is {megabaud} MBd, the interface type is for {speed}"),
+            source: sources.types_and_rate,
+        });
+    }
+    let mut impossible = |text: String, source: &'static str| {
+        found.push(Doubt { kind: "reading-impossible", text, source });
+    };
+    if let Fact::Known(celsius) = module.temperature
+        && !(-60.0..=150.0).contains(&celsius.0)
+    {
+        let text = format!("a temperature of {celsius} is outside physics for a module");
+        impossible(text, sources.temperature);
+    }
+    if let Fact::Known(volts) = module.supply
+        && !(1.0..=6.0).contains(&volts.0)
+    {
+        impossible(format!("no module runs on a supply of {volts}"), sources.supply);
+    }
+    for lane in &module.lanes {
+        for (what, power) in [("transmitted", &lane.tx_power), ("received", &lane.rx_power)] {
+            // 6.5535 mW is the most that any of the maps can say.
+            if let Fact::Known(power) = power
+                && power.0 > 6.5536
+            {
+                impossible(
+                    format!(
+                        "{what} power of {:.1} mW on lane {} is more than the standard can say \
+                         (6.5535 mW)",
+                        power.0, lane.number
+                    ),
+                    sources.power,
+                );
+            }
+        }
+    }
+    found
+}
+
+/// A doubt where a module without light claims diagnostics of light.
+pub fn copper_with_diagnostics(carries: Carries, source: &'static str) -> Option<Doubt> {
+    no_light(carries).map(|_| Doubt {
+        kind: "copper-type-with-diagnostics",
+        text: format!(
+            "the module is for {} and claims diagnostics; its optical readings are left out",
+            carries.text()
+        ),
+        source,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// SFF-8472 Rev 9.3 table 3.7: two digits each, 00 is 2000; the lot may be blank.
+    #[test]
+    fn dates() {
+        assert_eq!(date("250630A1"), "2025-06-30 lot A1");
+        assert_eq!(date("000102"), "2000-01-02");
+        assert_eq!(date("25063"), "25063");
+        assert_eq!(date("2o0630"), "2o0630");
+        assert_eq!(date(""), "");
+    }
+
+    /// Padding by space or NUL; nothing reaches a terminal raw.
+    #[test]
+    fn texts() {
+        assert_eq!(text(*b"GANNET  \0\0"), "GANNET");
+        assert_eq!(text([0x1b, b'[', 0xff]), "\\x1b[\\xff");
+        assert_eq!(text([0; 16]), "");
+        assert_eq!(filled(Fact::Known(String::new())).known(), None);
+        assert_eq!(company_id(Fact::Known([0, 0x1a, 0xff])), Fact::Known("00-1a-ff".into()));
+        assert_eq!(company_id(Fact::Known([0; 3])).known(), None);
+    }
+
+    /// Nibble order of SFF-8636 and of the limits: high alarm, low alarm, high warning, low
+    /// warning.
+    #[test]
+    fn nibbles() {
+        assert_eq!(flags(8), Flags { high_alarm: true, ..Flags::default() });
+        assert_eq!(flags(4), Flags { low_alarm: true, ..Flags::default() });
+        assert_eq!(flags(2), Flags { high_warning: true, ..Flags::default() });
+        assert_eq!(flags(1), Flags { low_warning: true, ..Flags::default() });
+        assert_eq!(four_words([1, 2, 3, 4, 5, 6, 7, 8]), [0x0102, 0x0304, 0x0506, 0x0708]);
+    }
+
+    /// A power of ten milliwatts is a multiple of ten dBm (definition of the decibel).
+    #[test]
+    fn powers_of_ten() {
+        for (raw, dbm) in [(10_000u16, 0.0), (1000, -10.0), (100, -20.0), (10, -30.0), (1, -40.0)] {
+            let ours = milliwatts(raw).dbm().unwrap().0;
+            assert!((ours - dbm).abs() < 1e-9, "{raw}: {ours}");
+        }
+    }
+}
