@@ -265,6 +265,10 @@ impl Extended {
     const fn fec(self, fec: &'static str) -> Self {
         Self { fec: Some(fec), ..self }
     }
+
+    const fn on_four_lanes(self) -> Self {
+        Self { media_lanes: Some(4), ..self }
+    }
 }
 
 use Carries::{ActiveCable, MultimodeFibre, PassiveCopper, SingleModeFibre, TwistedPair};
@@ -316,10 +320,10 @@ pub const EXTENDED_FOUR_LANES: &[Extended] = &[
     row(0x08, "100G active copper cable", 100_000, ActiveCable, 4, FromMemory),
     row(0x0b, "100GBASE-CR4", 100_000, PassiveCopper, 4, Verified).fec("RS-FEC"),
     // Four lanes of a 25G cable: 25GBASE-CR on each, 50GBASE-CR2 on two (from memory).
-    open(0x0c, "25GBASE-CR CA-25G-S on each lane", PassiveCopper, Verified).fec("BASE-R FEC"),
-    open(0x0d, "25GBASE-CR CA-25G-N on each lane", PassiveCopper, Verified).fec("no FEC"),
+    open(0x0c, "25GBASE-CR CA-25G-S on each lane", PassiveCopper, Verified).fec("BASE-R FEC").on_four_lanes(),
+    open(0x0d, "25GBASE-CR CA-25G-N on each lane", PassiveCopper, Verified).fec("no FEC").on_four_lanes(),
     row(0x10, "40GBASE-ER4", 40_000, SingleModeFibre, 4, FromMemory),
-    open(0x11, "10GBASE-SR on each of four lanes", MultimodeFibre, FromMemory),
+    open(0x11, "10GBASE-SR on each of four lanes", MultimodeFibre, FromMemory).on_four_lanes(),
     row(0x12, "40G PSM4", 40_000, SingleModeFibre, 4, FromMemory),
     open(0x13, "G.959.1 P1I1-2D1", SingleModeFibre, FromMemory),
     open(0x14, "G.959.1 P1S1-2D2", SingleModeFibre, FromMemory),

@@ -338,6 +338,18 @@ pub fn doubts(module: &Module, sources: &Sources) -> Vec<Doubt> {
     found
 }
 
+/// A doubt where the upper page's copy of the identifier differs from byte 0.
+pub fn identifier_copies(copies: (Fact<u8>, Fact<u8>)) -> Option<Doubt> {
+    match copies {
+        (Fact::Known(first), Fact::Known(second)) if first != second => Some(Doubt {
+            kind: "identifiers-differ",
+            text: format!("byte 0 says {first:02x}h, byte 128 of page 00h says {second:02x}h"),
+            source: "lower memory byte 0, page 00h byte 128",
+        }),
+        _ => None,
+    }
+}
+
 /// A doubt where a module without light claims diagnostics of light.
 pub fn copper_with_diagnostics(carries: Carries, source: &'static str) -> Option<Doubt> {
     no_light(carries).map(|_| Doubt {

@@ -7,7 +7,7 @@
 
 use thiserror::Error;
 
-use crate::module::{Doubt, Family, Module, codes, sff8472};
+use crate::module::{Doubt, Family, Module, codes, sff8472, sff8636};
 use crate::snapshot::{Fact, HexBytes, MemoryBlock, Missing, Reason};
 
 /// A 256-byte space: two-wire address, bank and page.
@@ -429,7 +429,8 @@ impl Memory {
         );
         Fact::Known(match codes::family(identifier) {
             Some(Family::Sff8472) => sff8472::module(self, how),
-            Some(family @ (Family::Sff8636 | Family::Cmis)) => {
+            Some(Family::Sff8636) => sff8636::module(self, how),
+            Some(family @ Family::Cmis) => {
                 return Fact::missing_with(
                     Reason::NotSupported,
                     format!("{how}; {} is not decoded by this version", family.standard()),

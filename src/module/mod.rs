@@ -10,6 +10,7 @@ mod meaning;
 mod memory;
 mod parsed;
 mod sff8472;
+mod sff8636;
 
 use serde::Serialize;
 
@@ -315,6 +316,9 @@ pub struct Module {
     pub thresholds: Thresholds,
     /// Where those limits come from ("the module's own limits, A2h bytes 0-39").
     pub thresholds_source: &'static str,
+    /// True if loss of signal, faults and flags are latched: they say that something happened
+    /// since the module was last read, not that it is so now.
+    pub flags_latched: bool,
     /// Other raw status bits that are set, in plain English.
     pub status: Vec<&'static str>,
     /// Reasons not to take the module at its word.
@@ -365,6 +369,7 @@ impl Module {
             lanes: Vec::new(),
             thresholds: Thresholds::default(),
             thresholds_source: "",
+            flags_latched: false,
             status: Vec::new(),
             doubts: Vec::new(),
         }
