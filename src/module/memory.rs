@@ -7,7 +7,7 @@
 
 use thiserror::Error;
 
-use crate::module::{Doubt, Family, Module, codes, sff8472, sff8636};
+use crate::module::{Doubt, Family, Module, cmis, codes, sff8472, sff8636};
 use crate::snapshot::{Fact, HexBytes, MemoryBlock, Missing, Reason};
 
 /// A 256-byte space: two-wire address, bank and page.
@@ -362,51 +362,58 @@ impl Memory {
         let (mut memory, mut doubts) = (self.clone(), Vec::new());
         for place in pages {
             let bytes = known(*place);
-            let common = bytes.len().min(identity.len());
             if bytes.len() < ENOUGH {
                 continue;
             }
-            let same = place.page != 0
-                && common >= ENOUGH
-                && bytes.get(..common) == identity.get(..common);
-            let why = if let Some(text) = all_alike(&bytes) {
-                format!("every byte of {} reads {text}: nothing answered", place.name)
-            } else if same {
-                let why = format!(
-                    "{} reads the same as page 00h: the driver or module ignores the page number",
-                    place.name
-                );
-                doubts.push(Doubt {
-                    kind: "pages-identical",
-                    text: why.clone(),
-                    source: "upper pages, bytes 128-255",
-                });
-                why
+            let repeats = |other: &[u8]| {
+                let common = bytes.len().min(other.len());
+                common >= ENOUGH && bytes.get(..common) == other.get(..common)
+            };
+            let (what, ignored) = if let Some(text) = all_alike(&bytes) {
+                (format!("every byte of {} reads {text}: nothing answered", place.name), false)
+            } else if place.page != 0 && repeats(&identity) {
+                let what =
+                    "reads the same as page 00h: the driver or module ignores the page number";
+                (format!("{} {what}", place.name), true)
+            } else if place.bank != 0 && repeats(&known(place.in_bank(0))) {
+                let what =
+                    "reads the same as in bank 0: the driver or module ignores the bank number";
+                (format!("{} {what}", named(*place, 1)), true)
             } else {
                 continue;
             };
-            // Page 00h shares its number with the lower half: only upper blocks go.
-            memory.blocks.retain(|block| {
-                block.two_wire_address != place.address
-                    || (block.bank, block.page) != (place.bank, place.page)
-                    || block.offset < 128
-            });
-            for block in &mut memory.blocks {
-                let here = block.two_wire_address == place.address
-                    && (block.bank, block.page) == (place.bank, place.page);
-                if here && let Fact::Known(HexBytes(bytes)) = &mut block.bytes {
-                    bytes.truncate(128 - usize::from(block.offset));
-                }
+            if ignored {
+                doubts.push(Doubt {
+                    kind: "pages-identical",
+                    text: what.clone(),
+                    source: "upper pages, bytes 128-255",
+                });
             }
-            memory.blocks.push(MemoryBlock {
-                two_wire_address: place.address,
-                bank: place.bank,
-                page: place.page,
-                offset: 128,
-                bytes: Fact::missing_with(Reason::Malformed, why),
-            });
+            memory.withhold(*place, Missing::with(Reason::Malformed, what));
         }
         (memory, doubts)
+    }
+
+    /// Takes out one upper page, and says why it counts for nothing.
+    pub(crate) fn withhold(&mut self, place: Place, why: Missing) {
+        let here = |block: &MemoryBlock| {
+            block.two_wire_address == place.address
+                && (block.bank, block.page) == (place.bank, place.page)
+        };
+        self.blocks.retain(|block| !here(block) || block.offset < 128);
+        // Page 00h shares its number with the lower half, which stays.
+        for block in self.blocks.iter_mut().filter(|block| here(block)) {
+            if let Fact::Known(HexBytes(bytes)) = &mut block.bytes {
+                bytes.truncate(128 - usize::from(block.offset));
+            }
+        }
+        self.blocks.push(MemoryBlock {
+            two_wire_address: place.address,
+            bank: place.bank,
+            page: place.page,
+            offset: 128,
+            bytes: Fact::Missing(why),
+        });
     }
 
     /// Decodes by the family that byte 0 of A0h names.
@@ -430,12 +437,7 @@ impl Memory {
         Fact::Known(match codes::family(identifier) {
             Some(Family::Sff8472) => sff8472::module(self, how),
             Some(Family::Sff8636) => sff8636::module(self, how),
-            Some(family @ Family::Cmis) => {
-                return Fact::missing_with(
-                    Reason::NotSupported,
-                    format!("{how}; {} is not decoded by this version", family.standard()),
-                );
-            }
+            Some(Family::Cmis) => cmis::module(self, how),
             Some(Family::ParsedReadings) | None => {
                 return Fact::missing_with(
                     Reason::NotSupported,
@@ -646,6 +648,17 @@ mod tests {
         assert_eq!(clean.bytes::<1>(PAGE_02, 200).unwrap_err().reason, Reason::Malformed);
         assert_eq!(clean.bytes::<1>(PAGE_03, 200), Ok([9]));
         assert_eq!(doubts.iter().map(|doubt| doubt.kind).collect::<Vec<_>>(), ["pages-identical"]);
+        // A driver that ignores the bank.
+        let lanes: Vec<u8> = (100..228).collect();
+        let memory = Memory::from_blocks(&[
+            block(0x50, 0, 0x11, 128, &lanes),
+            block(0x50, 1, 0x11, 128, &lanes),
+        ]);
+        let (clean, doubts) = memory.without_silent_pages(&[PAGE_11, PAGE_11.in_bank(1)]);
+        assert_eq!(clean.bytes::<1>(PAGE_11, 128), Ok([100]));
+        let gone = clean.bytes::<1>(PAGE_11.in_bank(1), 128).unwrap_err();
+        assert!(gone.to_string().contains("ignores the bank"), "{gone}");
+        assert_eq!(doubts.len(), 1);
         // Page 00h silent, read together with the lower half: that half stays.
         let mut whole = vec![0xff; 256];
         whole[0] = 0x11;

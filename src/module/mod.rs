@@ -5,6 +5,7 @@
 //! bytes say; a field whose bytes are not there is *missing*, with the reason.
 //! Lanes are numbered from 1, as the standards number them.
 
+mod cmis;
 pub mod codes;
 mod meaning;
 mod memory;
