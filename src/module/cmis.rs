@@ -173,7 +173,7 @@ pub fn module(memory: &Memory, recognised_by: String) -> Module {
     lanes(memory, &mut module, &applications);
     thresholds(memory, &mut module);
     let mut found = doubts(&module, &SOURCES);
-    found.extend(identifier_copies((memory.read(&IDENTIFIER), memory.read(&IDENTIFIER_COPY))));
+    found.extend(identifier_copies(&memory.read(&IDENTIFIER), &memory.read(&IDENTIFIER_COPY)));
     let claims_light = memory.read(&LANE_MONITORS).map(|bits| bits & 0x07 != 0);
     if claims_light == Fact::Known(true) {
         found.extend(copper_with_diagnostics(module.carries, "CMIS byte 85, page 01h byte 160"));

@@ -339,8 +339,8 @@ pub fn doubts(module: &Module, sources: &Sources) -> Vec<Doubt> {
 }
 
 /// A doubt where the upper page's copy of the identifier differs from byte 0.
-pub fn identifier_copies(copies: (Fact<u8>, Fact<u8>)) -> Option<Doubt> {
-    match copies {
+pub fn identifier_copies(first: &Fact<u8>, second: &Fact<u8>) -> Option<Doubt> {
+    match (first, second) {
         (Fact::Known(first), Fact::Known(second)) if first != second => Some(Doubt {
             kind: "identifiers-differ",
             text: format!("byte 0 says {first:02x}h, byte 128 of page 00h says {second:02x}h"),

@@ -584,7 +584,8 @@ mod tests {
     #[test]
     fn images_by_family() {
         let image = |identifier: u8, length: usize| {
-            let mut image: Vec<u8> = (0..length).map(|at| (at / 128) as u8).collect();
+            let mut image: Vec<u8> =
+                (0..length).map(|at| u8::try_from(at / 128).unwrap()).collect();
             image[0] = identifier;
             Memory::from_image(&image).unwrap()
         };

@@ -1,4 +1,7 @@
 //! Readings that something else has parsed, brought into the same model.
+//!
+//! In: parsed readings of a snapshot. Out: a [`Module`]. A number that is not finite, or a power
+//! below zero, is *malformed*; what was not told stays missing. No panic, whatever they say.
 
 use crate::module::{Carries, Family, InterfaceType, Lane, Limits, Module, Thresholds};
 use crate::quantity::{Celsius, Milliamps, Milliwatts, Volts};
@@ -49,6 +52,11 @@ pub fn module(readings: &ParsedReadings) -> Module {
             Some(speed) => Fact::Known(*speed),
             None => Fact::missing_with(Reason::NotReported, "the readings tell no interface type"),
         },
+        top_speed_source: speeds
+            .last()
+            .and_then(|top| interface_types.iter().find(|claimed| claimed.speed == Some(*top)))
+            .map(|claimed| format!("{}, {}", claimed.name, claimed.source))
+            .unwrap_or_default(),
         interface_types,
         speeds,
         diagnostics: Fact::Known(true),
@@ -120,5 +128,82 @@ fn four<T>(limits: Option<FourLimits>, unit: fn(f64) -> T) -> Fact<Limits<T>> {
             Fact::missing_with(Reason::Malformed, "the low limits are not below the high ones")
         }
         _ => Fact::missing_with(Reason::NotReported, "not all four limits are told"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Mbps;
+    use crate::snapshot::ParsedLane;
+
+    fn readings() -> ParsedReadings {
+        ParsedReadings {
+            source: "the kernel's sensor interface".into(),
+            interface_types: vec!["10GBASE-SR".into()],
+            vendor_name: Some("KESTREL FIBRE".into()),
+            temperature_celsius: Fact::Known(41.5),
+            lanes: vec![ParsedLane {
+                lane: 1,
+                tx_power_milliwatts: Fact::Known(0.5),
+                rx_power_milliwatts: Fact::Known(0.0),
+                ..ParsedLane::default()
+            }],
+            ..ParsedReadings::default()
+        }
+    }
+
+    /// What is told is taken over, what is not told stays missing; 0.5 mW is -3.010 dBm.
+    #[test]
+    fn the_same_model() {
+        let module = module(&readings());
+        assert_eq!(module.top_speed, Fact::Known(Mbps(10_000)));
+        assert_eq!(module.top_speed_source, "10GBASE-SR, told by the kernel's sensor interface");
+        assert_eq!(module.carries, Carries::MultimodeFibre);
+        assert_eq!(module.temperature, Fact::Known(Celsius(41.5)));
+        assert_eq!(module.supply.known(), None);
+        assert_eq!(module.part_number.known(), None);
+        let dbm = module.lanes[0].tx_power.known().unwrap().dbm().unwrap().0;
+        assert!((dbm + 3.010).abs() < 0.0005);
+        assert_eq!(module.lanes[0].rx_power, Fact::Known(Milliwatts(0.0)));
+        assert_eq!(module.lanes[0].bias.known(), None);
+        assert_eq!(module.thresholds.rx_power.known(), None);
+        assert!(module.recognised_by.contains("the kernel's sensor interface"));
+    }
+
+    #[test]
+    fn numbers_that_are_none() {
+        let mut told = readings();
+        told.temperature_celsius = Fact::Known(f64::NAN);
+        told.lanes[0].rx_power_milliwatts = Fact::Known(-0.1);
+        told.lanes[0].bias_milliamps = Fact::Known(f64::INFINITY);
+        let module = module(&told);
+        for why in [
+            module.temperature.why_missing(),
+            module.lanes[0].rx_power.why_missing(),
+            module.lanes[0].bias.why_missing(),
+        ] {
+            assert_eq!(why.unwrap().reason, Reason::Malformed);
+        }
+    }
+
+    #[test]
+    fn limits_out_of_order_or_incomplete() {
+        let all = FourLimits {
+            high_alarm: Some(75.0),
+            low_alarm: Some(-5.0),
+            high_warning: Some(70.0),
+            low_warning: Some(0.0),
+        };
+        assert!(four(Some(all), Celsius).known().is_some());
+        let crossed = FourLimits { low_alarm: Some(80.0), ..all };
+        let reason = |limits| four(limits, Celsius).why_missing().unwrap().reason;
+        assert_eq!(reason(Some(crossed)), Reason::Malformed);
+        assert_eq!(reason(Some(FourLimits { low_alarm: None, ..all })), Reason::NotReported);
+        assert_eq!(
+            reason(Some(FourLimits { high_alarm: Some(f64::NAN), ..all })),
+            Reason::Malformed
+        );
+        assert_eq!(reason(None), Reason::NotReported);
     }
 }

@@ -170,7 +170,7 @@ pub fn module(memory: &Memory, recognised_by: String) -> Module {
     readings(memory, &mut module, extended);
     thresholds(memory, &mut module);
     let mut found = doubts(&module, &SOURCES);
-    found.extend(identifier_copies((memory.read(&IDENTIFIER), memory.read(&IDENTIFIER_COPY))));
+    found.extend(identifier_copies(&memory.read(&IDENTIFIER), &memory.read(&IDENTIFIER_COPY)));
     if module.diagnostics == Fact::Known(true) {
         let source = "SFF-8636 page 00h bytes 131, 147, 192 and 220";
         found.extend(copper_with_diagnostics(module.carries, source));

@@ -185,7 +185,8 @@ fn limits_of_page_2() {
 /// Notes 4.5: a bit a lane. Each flag at its byte, each lane at its bit, and no other.
 #[test]
 fn one_bit_is_one_lane() {
-    let picks: [(usize, usize, fn(&Lane) -> &Fact<bool>); 6] = [
+    type Pick = fn(&Lane) -> &Fact<bool>;
+    let picks: [(usize, usize, Pick); 6] = [
         (0x11, 135, |lane| &lane.tx_fault),
         (0x11, 136, |lane| &lane.tx_los),
         (0x11, 137, |lane| &lane.tx_loss_of_lock),
