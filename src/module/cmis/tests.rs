@@ -267,6 +267,45 @@ fn advertised_or_not() {
     assert_eq!(lane(&clear(158, 4)).rx_los, Fact::Known(true));
 }
 
+/// Notes 4.4: 159 is the module's monitors, 160 the lanes'; either makes it diagnostics.
+#[test]
+fn diagnostics_by_either_byte() {
+    for (module_bits, lane_bits, expected) in
+        [(0x01, 0x00, true), (0x02, 0x00, true), (0x00, 0x04, true), (0x3c, 0x18, false)]
+    {
+        let mut image = image();
+        put(&mut image, 1, 159, &[module_bits, lane_bits]);
+        let module = decoded(&image);
+        assert_eq!(module.diagnostics, Fact::Known(expected), "{module_bits:02x} {lane_bits:02x}");
+    }
+}
+
+/// Notes 4.5 and 4.4: 138 is a bit a lane, and counts where 157 bit 3 advertises it.
+#[test]
+fn equalizer_failure() {
+    let failed = |bits: u8, advertised: u8| {
+        let mut image = image();
+        image[at(0x11, 138)] = bits;
+        image[at(1, 157)] = advertised;
+        decoded(&image).status.iter().any(|words| words.contains("equalizer"))
+    };
+    assert!(failed(0x80, 0x08));
+    assert!(!failed(0x80, 0x07));
+    assert!(!failed(0x00, 0x0f));
+}
+
+/// Notes 4.3: byte 212 names the transmitter, and the medium where byte 85 does not.
+#[test]
+fn technology() {
+    let mut image = image();
+    (image[85], image[212]) = (0x00, 0x06);
+    let module = decoded(&image);
+    assert_eq!(module.technology, Fact::Known("1310 nm EML".into()));
+    assert_eq!(module.carries, Carries::SingleModeFibre);
+    image[212] = 0x00; // "850 nm VCSEL" and "left empty" alike: nothing is concluded
+    assert_eq!(decoded(&image).carries, Carries::Unknown);
+}
+
 /// Without page 01h nobody knows what is monitored: missing for that page's reason.
 #[test]
 fn advertising_that_was_not_read() {
@@ -400,6 +439,8 @@ fn lanes_in_use() {
     assert_eq!(used(&active([0x20, 0x20, 0x20, 0x20, 0, 0, 0, 0])), [1, 2, 3, 4]);
     assert_eq!(used(&active([0, 0, 0, 0, 0x28, 0x28, 0x28, 0x28])), [5, 6, 7, 8]);
     assert_eq!(used(&active([0x20, 0x20, 0x20, 0x20, 0x28, 0x28, 0x28, 0x28])).len(), 8);
+    // An application that is not listed: each lane that has it is in use.
+    assert_eq!(used(&active([0, 0x70, 0, 0, 0, 0, 0x7c, 0])), [2, 7]);
     let none = active([0; 8]);
     assert_eq!(used(&none), [] as [u8; 0]);
     assert_eq!(none.status, ["no application is selected on any lane"]);
@@ -427,6 +468,9 @@ fn fewer_media_lanes_than_host_lanes() {
     image[at(1, 176)] = 0x0f;
     put(&mut image, 0x11, 206, &[0, 0, 0, 0, 0x18, 0x18, 0, 0]);
     assert_eq!(used(&decoded(&image)), [3]);
+    // Media lanes need not be the first ones: the third place of 10101010b is lane 6.
+    image[at(1, 176)] = 0xaa;
+    assert_eq!(used(&decoded(&image)), [6]);
 }
 
 /// Banks beyond the first hold lanes 9 and up; page 01h byte 142 bits 1-0 say how many there are.

@@ -20,7 +20,9 @@ fn image() -> Vec<u8> {
     image[18] = 40;
     image[19] = 30;
     image[20..36].copy_from_slice(b"KESTREL FIBRE   ");
+    image[37..40].copy_from_slice(&[0x02, 0x55, 0x66]);
     image[40..56].copy_from_slice(b"KF-10SR         ");
+    image[56..60].copy_from_slice(b"1A  ");
     image[60] = 0x03;
     image[61] = 0x52;
     image[65] = 0x1a;
@@ -49,6 +51,10 @@ fn identity() {
     let module = decoded(&image());
     assert_eq!(module.connector, Fact::Known("LC".into()));
     assert_eq!(module.vendor_name, Fact::Known("KESTREL FIBRE".into()));
+    assert_eq!(module.form_factor, Fact::Known("SFP, SFP+ or SFP28".into()));
+    assert_eq!(module.vendor_oui, Fact::Known("02-55-66".into()));
+    assert_eq!(module.part_number, Fact::Known("KF-10SR".into()));
+    assert_eq!(module.revision, Fact::Known("1A".into()));
     assert_eq!(module.serial_number, Fact::Known("TW0042".into()));
     assert_eq!(module.date_code, Fact::Known("2025-06-30 lot A1".into()));
     assert!(module.claims("10GBASE-SR"));
@@ -440,10 +446,51 @@ fn state_and_flags() {
     assert_eq!(module.lanes[0].tx_fault, Fact::Known(false));
     assert!(module.temperature_flags.known().unwrap().high_alarm);
     assert!(module.lanes[0].rx_power_flags.known().unwrap().low_alarm);
+    // Warnings are in 116 and 117, in the same order: supply low and bias high.
+    image[256 + 112..256 + 118].copy_from_slice(&[0, 0, 0xff, 0xff, 0x18, 0x00]);
+    let module = decoded(&image);
+    let none = Flags::default();
+    assert_eq!(module.supply_flags, Fact::Known(Flags { low_warning: true, ..none }));
+    assert_eq!(module.lanes[0].bias_flags, Fact::Known(Flags { high_warning: true, ..none }));
+    assert_eq!(module.lanes[0].tx_power_flags, Fact::Known(none));
+    assert_eq!(module.lanes[0].rx_power_flags, Fact::Known(none));
     image[93] = 0;
     let module = decoded(&image);
     assert_eq!(module.lanes[0].rx_los.why_missing().unwrap().reason, Reason::NotImplemented);
     assert_eq!(module.temperature_flags.why_missing().unwrap().reason, Reason::NotImplemented);
+}
+
+/// SFF-8472 Rev 9.3 table 3.15: bias 16-23, TX power 24-31, RX power 32-39, each high alarm, low
+/// alarm, high warning, low warning. 1770h = 6000 -> 12 mA; 4DC8h = 19912 -> 1.9912 mW.
+#[test]
+fn limits_of_light() {
+    let mut image = image();
+    let a2 = &mut image[256..];
+    a2[96] = 0x19;
+    a2[16..24].copy_from_slice(&[0x17, 0x70, 0x03, 0xe8, 0x13, 0x88, 0x07, 0xd0]);
+    a2[24..32].copy_from_slice(&[0x4d, 0xc8, 0x02, 0xbb, 0x3d, 0xcc, 0x06, 0xfc]);
+    a2[32..40].copy_from_slice(&[0x43, 0xe2, 0x01, 0x16, 0x36, 0x0c, 0x02, 0xbb]);
+    let limits = decoded(&image).thresholds;
+    let bias = limits.bias.known().unwrap();
+    assert_eq!((bias.high_alarm.0, bias.low_alarm.0), (12.0, 2.0));
+    assert_eq!((bias.high_warning.0, bias.low_warning.0), (10.0, 4.0));
+    let tx = limits.tx_power.known().unwrap();
+    assert_eq!((tx.high_alarm.0, tx.low_alarm.0), (1.9912, 0.0699));
+    let rx = limits.rx_power.known().unwrap();
+    assert_eq!((rx.high_alarm.0, rx.low_alarm.0), (1.7378, 0.0278));
+    assert_eq!((rx.high_warning.0, rx.low_warning.0), (1.3836, 0.0699));
+}
+
+/// Memory-map notes 1.4: 0Eh in byte 13 is 10/8G rate select.
+#[test]
+fn rate_identifier() {
+    let mut image = image();
+    image[13] = 0x0e;
+    let dual =
+        |image: &[u8]| decoded(image).options.iter().any(|words| words.contains("dual rate"));
+    assert!(dual(&image));
+    (image[13], image[14]) = (0, 0x0e);
+    assert!(!dual(&image));
 }
 
 #[test]

@@ -222,6 +222,42 @@ fn advertised_or_not() {
     assert_eq!(reason(&decoded(&image).temperature), Reason::NotImplemented);
 }
 
+/// Each advertisement bit for itself (notes 3.3: 194 bits 5-4, 195 bits 4, 3 and 1, 220 bit 2).
+#[test]
+fn advertised_one_by_one() {
+    type Pick = fn(&Lane) -> bool;
+    let picks: [(usize, u8, Pick); 6] = [
+        (194, 5, |lane| lane.tx_loss_of_lock.known().is_some()),
+        (194, 4, |lane| lane.rx_loss_of_lock.known().is_some()),
+        (195, 4, |lane| lane.tx_disabled.known().is_some()),
+        (195, 3, |lane| lane.tx_fault.known().is_some()),
+        (195, 1, |lane| lane.tx_los.known().is_some()),
+        (220, 2, |lane| lane.tx_power.known().is_some()),
+    ];
+    for (byte, bit, there) in picks {
+        let mut image = image();
+        image[194..196].fill(0);
+        image[220] = 0x30;
+        image[byte] |= 1 << bit;
+        let module = decoded(&image);
+        for (other_byte, other_bit, other) in picks {
+            let expected = (other_byte, other_bit) == (byte, bit);
+            assert_eq!(other(&module.lanes[0]), expected, "{byte}.{bit}: {other_byte}.{other_bit}");
+        }
+    }
+}
+
+/// Notes 3.3: gigabit types in byte 134.
+#[test]
+fn gigabit_types() {
+    let mut image = image();
+    (image[131], image[134], image[192]) = (0, 0x02, 0);
+    let module = decoded(&image);
+    assert!(module.claims("1000BASE-LX"));
+    assert_eq!(module.speeds, [Mbps(1_000)]);
+    assert_eq!(module.carries, Carries::SingleModeFibre);
+}
+
 /// A module of which no monitor measures anything is not one in the dark at 0 degC.
 #[test]
 fn no_monitors_at_all() {
@@ -232,7 +268,12 @@ fn no_monitors_at_all() {
     let module = decoded(&image);
     assert_eq!(module.diagnostics, Fact::Known(false));
     assert_eq!(reason(&module.lanes[0].rx_power), Reason::NotImplemented);
-    // One lane that measures is enough: then zero is dark.
+    // One byte that measures is enough, the first or the last: then zero is dark.
+    for at in [34, 57] {
+        let mut image = image.clone();
+        image[at] = 0x13;
+        assert_eq!(decoded(&image).lanes[1].rx_power, Fact::Known(Milliwatts(0.0)), "{at}");
+    }
     image[36..38].copy_from_slice(&[0x13, 0x88]);
     let module = decoded(&image);
     assert_eq!(module.lanes[0].rx_power, Fact::Known(Milliwatts(0.0)));
