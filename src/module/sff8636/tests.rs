@@ -234,7 +234,7 @@ fn advertised_one_by_one() {
         (195, 1, |lane| lane.tx_los.known().is_some()),
         (220, 2, |lane| lane.tx_power.known().is_some()),
     ];
-    for (byte, bit, there) in picks {
+    for (byte, bit, _) in picks {
         let mut image = image();
         image[194..196].fill(0);
         image[220] = 0x30;
