@@ -62,14 +62,21 @@ pub enum LookError {
     /// A port that is not there.
     #[error(
         "there is no port {name:?} on this host. Ports: {}. List them with: linkwright survey",
-        there.join(", ")
+        first_few(there)
     )]
     NoSuchPort {
         /// The name that was asked for.
         name: String,
-        /// Names that are there, at most twenty.
+        /// Every name and alternative name that is there, for a caller that suggests near ones.
         there: Vec<String>,
     },
+}
+
+/// A few names for a message: a host may have thousands.
+fn first_few(names: &[String]) -> String {
+    const FEW: usize = 20;
+    let few = names.get(..FEW).unwrap_or(names).join(", ");
+    if names.len() > FEW { format!("{few}, and {} more", names.len() - FEW) } else { few }
 }
 
 /// Looks at the host. `progress` is told what is being waited for.
@@ -189,7 +196,7 @@ fn choose(links: Vec<Link>, wanted: &[String]) -> Result<Vec<Link>, LookError> {
         if !links.iter().any(|link| link.port.answers_to(name)) {
             return Err(LookError::NoSuchPort {
                 name: name.clone(),
-                there: links.iter().take(20).map(|link| link.port.name.clone()).collect(),
+                there: links.iter().flat_map(|link| link.port.names()).map(str::to_owned).collect(),
             });
         }
     }
@@ -522,5 +529,80 @@ fn host() -> Host {
         kernel: read("/proc/sys/kernel/osrelease"),
         may_read_modules: capability(12),    // CAP_NET_ADMIN
         may_read_kernel_log: capability(34), // CAP_SYSLOG
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn answers<T>(of: Vec<(u32, T)>, whole: bool) -> Answers<T> {
+        let by_index = of.into_iter().map(|(index, answer)| (index, Fact::Known(answer))).collect();
+        Answers { by_index, absent: Reason::NotSupported.into(), whole }
+    }
+
+    fn link_of(index: u32) -> Link {
+        let port = Port { name: format!("quay{index}"), ..Port::default() };
+        Link { index, port, instant: crate::snapshot::Instant::default() }
+    }
+
+    /// Three interfaces were listed; the third vanished before its settings were asked. A dump
+    /// leaves out both what cannot answer and what is not there any more: kernel-facts.
+    #[test]
+    fn what_vanished_is_not_called_unsupported() {
+        let family = Family { found: Ok((21, Vec::new())) };
+        let speed = Ethernet { speed_mbps: Fact::Known(1000), ..Ethernet::default() };
+        let mut settings = Settings {
+            info: answers(Vec::new(), true),
+            modes: answers(vec![(1, speed)], true),
+            state: answers(
+                vec![(1, ethernet::State::default()), (2, ethernet::State::default())],
+                true,
+            ),
+        };
+        let mut counters = CounterAnswers {
+            fec: answers(Vec::new(), true),
+            statistics: answers(vec![(3, Statistics::default())], true),
+        };
+        let mut port = |index| assemble(link_of(index), &mut settings, &mut counters, &family);
+        let reason = |fact: &Fact<u32>| fact.why_missing().map(|why| why.reason);
+        assert_eq!(port(1).ethernet.speed_mbps, Fact::Known(1000));
+        let second = port(2);
+        assert_eq!(reason(&second.ethernet.speed_mbps), Some(Reason::NotSupported));
+        let third = port(3);
+        assert_eq!(reason(&third.ethernet.speed_mbps), Some(Reason::Gone));
+        assert_eq!(third.ethernet.fec_active.why_missing().unwrap().reason, Reason::Gone);
+        assert!(third.instants[0].statistics.known().is_some(), "what was read stands");
+        for fact in [&third.ethernet.lanes, &second.ethernet.lanes] {
+            assert!(!fact.is_not_asked(), "it was asked");
+        }
+    }
+
+    /// Where the dump that everybody answers did not come whole, nobody is called gone.
+    #[test]
+    fn nothing_is_called_gone_on_a_broken_list() {
+        let family = Family { found: Ok((21, Vec::new())) };
+        let mut settings = Settings {
+            info: answers(Vec::new(), true),
+            modes: answers(Vec::new(), true),
+            state: Answers::none(Reason::TimedOut.into()),
+        };
+        let mut counters = CounterAnswers {
+            fec: answers(Vec::new(), true),
+            statistics: answers(Vec::new(), true),
+        };
+        let port = assemble(link_of(1), &mut settings, &mut counters, &family);
+        let reason = port.ethernet.speed_mbps.why_missing().unwrap().reason;
+        assert_eq!(reason, Reason::NotSupported);
+        assert_eq!(port.ethernet.link_detected.why_missing().unwrap().reason, Reason::TimedOut);
+    }
+
+    #[test]
+    fn a_long_list_is_cut_in_the_message_only() {
+        let links: Vec<Link> = (1..=50).map(link_of).collect();
+        let Err(error) = choose(links, &["quay51".into()]) else { panic!() };
+        assert!(error.to_string().contains("and 30 more"), "{error}");
+        let LookError::NoSuchPort { there, .. } = error else { panic!() };
+        assert_eq!(there.len(), 50);
     }
 }
