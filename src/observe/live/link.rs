@@ -35,10 +35,9 @@ mod attribute {
 pub struct Link {
     /// Interface index.
     pub index: u32,
-    /// The port, with every fact that this message carries.
+    /// The port, with every fact that this message carries, and one instant of counters and
+    /// carrier, which has no time yet.
     pub port: Port,
-    /// Counters and carrier, without their time.
-    pub instant: Instant,
 }
 
 /// Reads a link message. `None` where not even an index and a name can be made out.
@@ -123,7 +122,8 @@ pub fn link(body: &[u8]) -> Option<Link> {
         Nature::Virtual
     });
     instant.carrier = port.carrier.clone();
-    Some(Link { index, port, instant })
+    port.instants = vec![instant];
+    Some(Link { index, port })
 }
 
 fn malformed<T>() -> Fact<T> {
@@ -196,8 +196,8 @@ mod tests {
         assert_eq!(found.port.operational_state, Fact::Known(OperationalState::Up));
         assert_eq!(found.port.carrier, Fact::Known(true));
         assert_eq!(found.port.nature, Fact::Known(Nature::Hardware));
-        assert_eq!(found.instant.carrier_up_count, Fact::Known(4));
-        assert!(found.instant.carrier_down_count.known().is_none());
+        assert_eq!(found.port.instants[0].carrier_up_count, Fact::Known(4));
+        assert!(found.port.instants[0].carrier_down_count.known().is_none());
     }
 
     /// Attribute numbers against `linux/if_link.h`.
@@ -272,7 +272,7 @@ mod tests {
             stats.extend_from_slice(&number.to_ne_bytes());
         }
         let found = link(&body(0, &[(3, b"a\0"), (23, &stats)])).unwrap();
-        let counters = found.instant.counters.known().unwrap().clone();
+        let counters = found.port.instants[0].counters.known().unwrap().clone();
         assert_eq!(counters.received_frames, Fact::Known(1));
         assert_eq!(counters.receive_check_sequence_errors, Fact::Known(13));
         let missing = counters.receive_alignment_errors.why_missing().unwrap().reason;

@@ -90,19 +90,19 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
     let mut gaps = Vec::new();
     let mut links = list(&mut kernel, &mut gaps).map_err(|f| LookError::NoList(f.missing()))?;
     let started = Clock::now();
-    name_relations(&mut links);
-    let every_name: HashSet<String> = links.iter().map(|link| link.port.name.clone()).collect();
+    let every_name = name_relations(&mut links);
     let chosen = choose(links, &wanted.ports)?;
-    let indexes: Vec<u32> = chosen.iter().map(|link| link.index).collect();
+    let places = Places::of(chosen.iter().map(|link| link.index));
     progress("reading link settings");
     let family = Family::find(&mut kernel);
     // In the order of the second instant, so that the time between two readings is the same.
-    let mut counters = family.counters(&mut kernel, &indexes, Kept { fec: true, statistics: true });
+    let mut counters = family.counters(&mut kernel, &places, Kept { fec: true, statistics: true });
     let kept = counters.kept();
-    let mut settings = family.settings(&mut kernel, &indexes);
+    let mut settings = family.settings(&mut kernel, &places);
     let mut ports: Vec<Port> = chosen
         .into_iter()
-        .map(|link| assemble(link, &mut settings, &mut counters, &family))
+        .enumerate()
+        .map(|(place, link)| assemble(place, link.port, &mut settings, &mut counters, &family))
         .collect();
     for port in &mut ports {
         sysfs::settle_nature(port);
@@ -123,7 +123,7 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
     }
     if wanted.seconds > 0.0 {
         wait(wanted.seconds, progress);
-        if let Err(why) = second_instant(&mut kernel, &family, kept, &mut ports, started) {
+        if let Err(why) = second_instant(&mut kernel, &family, &places, kept, &mut ports, started) {
             gaps.push(gap("counters over time", why, "look again"));
         }
     }
@@ -177,8 +177,8 @@ fn list(kernel: &mut Kernel, gaps: &mut Vec<Gap>) -> Result<Vec<Link>, Failure> 
     Ok(links)
 }
 
-/// Gives related interfaces their names, where they are visible here.
-fn name_relations(links: &mut [Link]) {
+/// Gives related interfaces their names, where they are visible here. Returns every name.
+fn name_relations(links: &mut [Link]) -> HashSet<String> {
     let names: HashMap<u32, String> =
         links.iter().map(|link| (link.index, link.port.name.clone())).collect();
     for link in links {
@@ -186,6 +186,7 @@ fn name_relations(links: &mut [Link]) {
             related.name = related.index.and_then(|index| names.get(&index).cloned());
         }
     }
+    names.into_values().collect()
 }
 
 fn choose(links: Vec<Link>, wanted: &[String]) -> Result<Vec<Link>, LookError> {
@@ -206,9 +207,23 @@ fn choose(links: Vec<Link>, wanted: &[String]) -> Result<Vec<Link>, LookError> {
         .collect())
 }
 
-/// Answers of one dump, and why an interface is not among them.
+/// Where each wanted interface stands in the list of ports.
+struct Places {
+    indexes: Vec<u32>,
+    by_index: HashMap<u32, usize>,
+}
+
+impl Places {
+    fn of(indexes: impl Iterator<Item = u32>) -> Self {
+        let indexes: Vec<u32> = indexes.collect();
+        let by_index = indexes.iter().copied().zip(0..).collect();
+        Self { indexes, by_index }
+    }
+}
+
+/// Answers of one dump by place, and why a wanted interface is not among them.
 struct Answers<T> {
-    by_index: HashMap<u32, Fact<T>>,
+    by_place: Vec<Option<Fact<T>>>,
     absent: Missing,
     /// Every interface that can answer is in it.
     whole: bool,
@@ -216,23 +231,28 @@ struct Answers<T> {
 
 impl<T> Answers<T> {
     fn none(absent: Missing) -> Self {
-        Self { by_index: HashMap::new(), absent, whole: false }
+        Self { by_place: Vec::new(), absent, whole: false }
     }
 
-    fn take(&mut self, index: u32) -> Fact<T> {
-        self.by_index.remove(&index).unwrap_or_else(|| Fact::Missing(self.absent.clone()))
+    fn has(&self, place: usize) -> bool {
+        self.by_place.get(place).is_some_and(Option::is_some)
+    }
+
+    fn take(&mut self, place: usize) -> Fact<T> {
+        let answer = self.by_place.get_mut(place).and_then(Option::take);
+        answer.unwrap_or_else(|| Fact::Missing(self.absent.clone()))
     }
 
     /// As [`Self::take`], for an interface that may have vanished since it was listed.
-    fn take_unless_gone(&mut self, index: u32, gone: bool) -> Fact<T> {
-        if gone && !self.by_index.contains_key(&index) {
+    fn take_unless_gone(&mut self, place: usize, gone: bool) -> Fact<T> {
+        if gone && !self.has(place) {
             return Fact::missing_with(Reason::Gone, "the interface vanished while being read");
         }
-        self.take(index)
+        self.take(place)
     }
 
     fn any(&self, test: impl Fn(&T) -> bool) -> bool {
-        self.by_index.values().filter_map(Fact::known).any(test)
+        self.by_place.iter().flatten().filter_map(Fact::known).any(test)
     }
 }
 
@@ -304,41 +324,45 @@ impl Family {
         kernel: &mut Kernel,
         number: u8,
         question: impl Fn(About) -> Question,
-        wanted: &[u32],
+        wanted: &Places,
         read: impl Fn(&[u8]) -> Option<(u32, T)>,
     ) -> Answers<T> {
         if let Some(absent) = self.lacks(number) {
             return Answers::none(absent);
         }
-        let mut by_index = HashMap::new();
-        let mut take = |body: &[u8]| {
-            by_index.extend(read(body).map(|(index, answer)| (index, Fact::Known(answer))));
+        let mut by_place: Vec<Option<Fact<T>>> = Vec::new();
+        by_place.resize_with(wanted.indexes.len(), || None);
+        let take = |body: &[u8]| {
+            let Some((index, answer)) = read(body) else { return };
+            let place = wanted.by_index.get(&index).and_then(|place| by_place.get_mut(*place));
+            if let Some(place) = place {
+                *place = Some(Fact::Known(answer));
+            }
         };
         // Devices that cannot answer are left out of a dump.
         let absent = Missing::from(Reason::NotSupported);
-        match kernel.ask(question(About::All), &mut take) {
-            Ok(ended) if !ended.interrupted => return Answers { by_index, absent, whole: true },
+        match kernel.ask(question(About::All), take) {
+            Ok(ended) if !ended.interrupted => return Answers { by_place, absent, whole: true },
             Ok(_) => {}
             Err(Failure::Refused(refusal)) if refusal.midway => {}
-            Err(failure) => return Answers { by_index, absent: failure.missing(), whole: false },
+            Err(failure) => return Answers { by_place, absent: failure.missing(), whole: false },
         }
-        for index in wanted {
-            if by_index.contains_key(index) {
+        for (index, place) in wanted.indexes.iter().zip(&mut by_place) {
+            if place.is_some() {
                 continue;
             }
             let mut answer = None;
             let asked = kernel.ask(question(About::One(*index)), |body| answer = read(body));
-            let fact = match (asked, answer) {
+            *place = Some(match (asked, answer) {
                 (Ok(_), Some((_, answer))) => Fact::Known(answer),
                 (Ok(_), None) => Fact::missing(Reason::Malformed),
                 (Err(failure), _) => Fact::Missing(failure.missing()),
-            };
-            by_index.insert(*index, fact);
+            });
         }
-        Answers { by_index, absent, whole: true }
+        Answers { by_place, absent, whole: true }
     }
 
-    fn settings(&self, kernel: &mut Kernel, wanted: &[u32]) -> Settings {
+    fn settings(&self, kernel: &mut Kernel, wanted: &Places) -> Settings {
         let info =
             self.dump(kernel, command::LINK_INFO, Question::LinkInfo, wanted, ethernet::link_info);
         let modes = self.dump(
@@ -360,7 +384,7 @@ impl Family {
     }
 
     /// Counters of those kinds that are kept.
-    fn counters(&self, kernel: &mut Kernel, wanted: &[u32], kept: Kept) -> CounterAnswers {
+    fn counters(&self, kernel: &mut Kernel, wanted: &Places, kept: Kept) -> CounterAnswers {
         let ask = |counters| move |about| Question::Fec { about, counters };
         let mut fec = Answers::none(Reason::NotAsked.into());
         if kept.fec {
@@ -388,38 +412,40 @@ impl Family {
     }
 }
 
-/// One port from the answers of all dumps.
+/// Completes one port from the answers of all dumps.
 fn assemble(
-    link: Link,
+    place: usize,
+    mut port: Port,
     settings: &mut Settings,
     counters: &mut CounterAnswers,
     family: &Family,
 ) -> Port {
-    let Link { index, mut port, mut instant } = link;
-    let gone = settings.state.whole && !settings.state.by_index.contains_key(&index);
-    let mut ethernet = match settings.modes.take_unless_gone(index, gone) {
+    let gone = settings.state.whole && !settings.state.has(place);
+    let mut ethernet = match settings.modes.take_unless_gone(place, gone) {
         Fact::Known(modes) => modes,
         Fact::Missing(why) => ethernet::without_modes(&why),
     };
-    ethernet.connector = settings.info.take_unless_gone(index, gone).and_then(|known| known);
-    let state = match settings.state.take_unless_gone(index, gone) {
+    ethernet.connector = settings.info.take_unless_gone(place, gone).and_then(|known| known);
+    let state = match settings.state.take_unless_gone(place, gone) {
         Fact::Known(state) => state,
         Fact::Missing(why) => ethernet::State::missing(&why),
     };
     ethernet.link_detected = state.detected;
     ethernet.extended_state = state.extended;
     ethernet.signal_quality = state.quality;
-    let fec = match counters.fec.take_unless_gone(index, gone) {
+    let fec = match counters.fec.take_unless_gone(place, gone) {
         Fact::Known(fec) => fec,
         Fact::Missing(why) => ethernet::Fec::missing(&why),
     };
     ethernet.fec_configured = fec.configured;
     ethernet.fec_automatic = fec.automatic;
     ethernet.fec_active = fec.active;
-    instant.fec_counters = fec.counters;
-    instant.statistics = counters.statistics.take_unless_gone(index, gone);
+    let statistics = counters.statistics.take_unless_gone(place, gone);
+    if let Some(instant) = port.instants.first_mut() {
+        instant.fec_counters = fec.counters;
+        instant.statistics = statistics;
+    }
     port.ethernet = ethernet;
-    port.instants.push(instant);
     if let Some(why) = family.lacks(command::MODULE_MEMORY) {
         port.module.memory = Fact::Missing(why);
     }
@@ -450,6 +476,7 @@ fn modules(ports: &mut [Port], family: &Family) {
 fn second_instant(
     kernel: &mut Kernel,
     family: &Family,
+    places: &Places,
     kept: Kept,
     ports: &mut [Port],
     started: Clock,
@@ -457,13 +484,17 @@ fn second_instant(
     let mut gaps = Vec::new();
     let links = list(kernel, &mut gaps).map_err(|failure| failure.missing())?;
     let at = milliseconds(started);
-    let indexes: Vec<u32> = ports.iter().filter_map(|port| port.index.known().copied()).collect();
-    let mut counters = family.counters(kernel, &indexes, kept);
-    let mut by_index: HashMap<u32, Link> =
-        links.into_iter().map(|link| (link.index, link)).collect();
-    for port in ports {
-        let Some(index) = port.index.known().copied() else { continue };
-        let Some(Link { port: now, mut instant, .. }) = by_index.remove(&index) else {
+    let mut counters = family.counters(kernel, places, kept);
+    let mut now: Vec<Option<Port>> = Vec::new();
+    now.resize_with(ports.len(), || None);
+    for link in links {
+        let place = places.by_index.get(&link.index).and_then(|place| now.get_mut(*place));
+        if let Some(place) = place {
+            *place = Some(link.port);
+        }
+    }
+    for (place, (port, now)) in ports.iter_mut().zip(now).enumerate() {
+        let Some(mut now) = now else {
             // From an interrupted list it may be absent by chance.
             let why = match gaps.first() {
                 Some(gap) => gap.missing.clone(),
@@ -475,19 +506,21 @@ fn second_instant(
             port.admin_up = Fact::Missing(why);
             continue;
         };
+        let Some(mut instant) = now.instants.pop() else { continue };
         instant.at_milliseconds = at;
         let before = port.instants.first();
         instant.fec_counters = match before {
             Some(before) if !kept.fec => before.fec_counters.clone(),
-            _ => counters.fec.take(index).and_then(|fec| fec.counters),
+            _ => counters.fec.take(place).and_then(|fec| fec.counters),
         };
         instant.statistics = match before {
             Some(before) if !kept.statistics => before.statistics.clone(),
-            _ => counters.statistics.take(index),
+            _ => counters.statistics.take(place),
         };
         port.admin_up = now.admin_up;
         port.operational_state = now.operational_state;
         port.carrier = now.carrier;
+        port.instants.reserve_exact(1);
         port.instants.push(instant);
     }
     match gaps.pop() {
@@ -536,14 +569,14 @@ fn host() -> Host {
 mod tests {
     use super::*;
 
-    fn answers<T>(of: Vec<(u32, T)>, whole: bool) -> Answers<T> {
-        let by_index = of.into_iter().map(|(index, answer)| (index, Fact::Known(answer))).collect();
-        Answers { by_index, absent: Reason::NotSupported.into(), whole }
+    fn answers<T>(of: Vec<Option<T>>, whole: bool) -> Answers<T> {
+        let by_place = of.into_iter().map(|answer| answer.map(Fact::Known)).collect();
+        Answers { by_place, absent: Reason::NotSupported.into(), whole }
     }
 
     fn link_of(index: u32) -> Link {
         let port = Port { name: format!("quay{index}"), ..Port::default() };
-        Link { index, port, instant: crate::snapshot::Instant::default() }
+        Link { index, port: Port { instants: vec![crate::snapshot::Instant::default()], ..port } }
     }
 
     /// Three interfaces were listed; the third vanished before its settings were asked. A dump
@@ -554,17 +587,20 @@ mod tests {
         let speed = Ethernet { speed_mbps: Fact::Known(1000), ..Ethernet::default() };
         let mut settings = Settings {
             info: answers(Vec::new(), true),
-            modes: answers(vec![(1, speed)], true),
+            modes: answers(vec![Some(speed)], true),
             state: answers(
-                vec![(1, ethernet::State::default()), (2, ethernet::State::default())],
+                vec![Some(ethernet::State::default()), Some(ethernet::State::default()), None],
                 true,
             ),
         };
         let mut counters = CounterAnswers {
             fec: answers(Vec::new(), true),
-            statistics: answers(vec![(3, Statistics::default())], true),
+            statistics: answers(vec![None, None, Some(Statistics::default())], true),
         };
-        let mut port = |index| assemble(link_of(index), &mut settings, &mut counters, &family);
+        let mut port = |number: u32| {
+            let place = usize::try_from(number).unwrap() - 1;
+            assemble(place, link_of(number).port, &mut settings, &mut counters, &family)
+        };
         let reason = |fact: &Fact<u32>| fact.why_missing().map(|why| why.reason);
         assert_eq!(port(1).ethernet.speed_mbps, Fact::Known(1000));
         let second = port(2);
@@ -591,7 +627,7 @@ mod tests {
             fec: answers(Vec::new(), true),
             statistics: answers(Vec::new(), true),
         };
-        let port = assemble(link_of(1), &mut settings, &mut counters, &family);
+        let port = assemble(0, link_of(1).port, &mut settings, &mut counters, &family);
         let reason = port.ethernet.speed_mbps.why_missing().unwrap().reason;
         assert_eq!(reason, Reason::NotSupported);
         assert_eq!(port.ethernet.link_detected.why_missing().unwrap().reason, Reason::TimedOut);
