@@ -6,7 +6,7 @@ use crate::chain::{Chain, PartKind};
 use crate::module::{self, Module};
 use crate::quantity::{Mbps, Milliwatts};
 use crate::site::SitePort;
-use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Missing, Nature, Port, Reason};
+use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Port, Reason};
 use crate::standards::media::{self, Row};
 
 /// Everything known about one port.
@@ -49,16 +49,6 @@ impl<'a> View<'a> {
             Fact::Missing(missing) => Fact::Missing(missing.clone()),
         };
         Self { host, port, module, site, far, chain, running }
-    }
-
-    /// True if the port is to be judged: hardware, or declared physical in the site file.
-    pub fn is_physical(&self) -> bool {
-        self.site.and_then(|site| site.physical).unwrap_or_else(|| self.port.is_hardware())
-    }
-
-    /// True for the loopback interface.
-    pub fn is_loopback(&self) -> bool {
-        self.port.nature.known() == Some(&Nature::Loopback)
     }
 
     /// Best speed of the near port.
@@ -220,10 +210,5 @@ impl<'a> View<'a> {
             return Some("it has received frames");
         }
         None
-    }
-
-    /// Why a far fact is missing.
-    pub fn far_missing(&self) -> Missing {
-        Missing::with(Reason::NotAsked, "nobody told about the far end")
     }
 }
