@@ -156,8 +156,7 @@ fn is_physical(port: &Port, site: Option<&SitePort>) -> bool {
 
 /// A software interface: what it claims about speed is never taken for a fact.
 fn not_judged(port: &Port) -> PortDiagnosis {
-    let why =
-        || Missing::with(Reason::NotApplicable, "a software interface has no link of its own");
+    let why = || Missing::from(Reason::NotApplicable);
     PortDiagnosis {
         name: port.name.clone(),
         verdict: Verdict::Idle,
