@@ -281,5 +281,11 @@ fn missing_facts(
             add(gap.observation.fact, &gap.why, gap.observation.how);
         }
     }
+    // A likely cause that one more fact could settle, or sink, asks for it.
+    for examined in raised.iter().filter(|e| e.certainty == Some(Certainty::Likely)) {
+        for gap in examined.gaps.iter().filter(|gap| gap.swing >= 20) {
+            add(gap.observation.fact, &gap.why, gap.observation.how);
+        }
+    }
     facts
 }
