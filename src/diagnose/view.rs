@@ -43,6 +43,8 @@ impl<'a> View<'a> {
         let running = match &port.carrier {
             Fact::Known(true) => port.ethernet.speed_mbps.clone().and_then(|speed| match speed {
                 0 => Fact::missing_with(Reason::Malformed, "a speed of zero with carrier"),
+                // Nothing runs at more than 1.6 Tb/s; all ones is how drivers say "unknown".
+                1_600_001.. => Fact::missing_with(Reason::Malformed, "a speed that cannot be"),
                 speed => Fact::Known(Mbps(speed)),
             }),
             Fact::Known(false) => Fact::missing_with(Reason::NotApplicable, "there is no carrier"),
