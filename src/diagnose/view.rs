@@ -161,16 +161,20 @@ impl<'a> View<'a> {
 
     /// Frames with a wrong check sequence over the observed time.
     pub fn check_sequence_errors(&self) -> Fact<Change> {
-        self.counter(|counters| &counters.receive_check_sequence_errors).or_else(|| {
-            rates::change(&self.port.instants, |instant| {
-                instant.statistics.as_ref().and_then(|statistics| {
-                    match statistics.mac.get("FrameCheckSequenceErrors") {
-                        Some(count) => Fact::Known(*count),
-                        None => Fact::missing(Reason::NotSupported),
-                    }
-                })
+        let own = self.counter(|counters| &counters.receive_check_sequence_errors);
+        // A counter that went back is not to be smoothed over by another one.
+        if own.why_missing().is_none_or(|why| why.reason == Reason::Malformed) {
+            return own;
+        }
+        let standard = rates::change(&self.port.instants, |instant| {
+            instant.statistics.as_ref().and_then(|statistics| {
+                match statistics.mac.get("FrameCheckSequenceErrors") {
+                    Some(count) => Fact::Known(*count),
+                    None => Fact::missing(Reason::NotSupported),
+                }
             })
-        })
+        });
+        if standard.known().is_some() { standard } else { own }
     }
 
     /// Newest kernel log line that is about this port and fits.
