@@ -187,6 +187,29 @@ fn healthy_must_be_earned() {
     }
 }
 
+/// What contradicts a healthy link keeps it from being called so.
+#[test]
+fn contradictions_are_not_healthy() {
+    let path = fixtures().join("hosts/keel.json");
+    let whole: serde_json::Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    for (pointer, value) in [
+        ("/ports/0/instants/1/counters/receive_errors", serde_json::json!(9)),
+        ("/ports/0/instants/1/counters/transmit_errors", serde_json::json!(9)),
+        ("/ports/0/instants/1/carrier_down_count", serde_json::json!(401)),
+        ("/ports/0/instants/0/counters/receive_check_sequence_errors", serde_json::json!(9)),
+        ("/ports/0/ethernet/duplex", serde_json::json!("half")),
+        ("/ports/0/ethernet/speed_mbps", serde_json::json!(4_294_967_295u32)),
+        ("/ports/0/ethernet/speed_mbps", serde_json::json!(25_000)),
+        ("/ports/0/operational_state", serde_json::json!("dormant")),
+    ] {
+        let mut odd = whole.clone();
+        odd["ports"] = serde_json::json!([whole["ports"][0]]);
+        *odd.pointer_mut(pointer).unwrap() = value;
+        let snapshot = parse(odd.to_string().as_bytes(), Path::new("odd")).unwrap();
+        assert_ne!(judge_all(&snapshot)[0], Verdict::Healthy, "{pointer}");
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(300))]
 

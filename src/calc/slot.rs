@@ -1,13 +1,13 @@
 //! What the host bus can carry.
 //!
 //! PCI Express: raw rate a lane x coding x payload share of a transaction-layer packet. Rates
-//! and coding: PCI Express base specifications, as quoted in [P1] and [P2] (`standards/sources`);
+//! and coding: PCI Express base specifications, as quoted in sources P1 and P2 (`standards/sources`);
 //! packet overhead of 24 octets (framing, sequence number, 4-double-word header, link CRC)
 //! around a 256-octet payload, the common maximum payload size.
 
 use crate::quantity::Mbps;
 
-/// Octets around the payload of one packet [P1].
+/// Octets around the payload of one packet (source P1).
 const OVERHEAD_OCTETS: f64 = 24.0;
 /// Payload size assumed, octets.
 pub const PAYLOAD_OCTETS: f64 = 256.0;

@@ -296,7 +296,7 @@ fn medium_part(port: &Port, module: &Fact<Module>, site: Option<&SitePort>) -> P
             }
             _ => Fact::missing_with(
                 Reason::NotAsked,
-                "the site file does not tell the grade and length of the medium",
+                "nobody told the grade and length of the medium (site file)",
             ),
         }
     };

@@ -18,7 +18,7 @@ use crate::chain::{Chain, PartKind};
 use crate::faults::Symptom;
 use crate::module::Module;
 use crate::quantity::Mbps;
-use crate::site::Site;
+use crate::site::{Site, SitePort};
 use crate::snapshot::{Fact, Missing, Port, Reason, Snapshot};
 
 pub use next::Step;
@@ -135,6 +135,9 @@ pub fn diagnose_port(
     knowledge: Knowledge<'_>,
 ) -> Result<PortDiagnosis, String> {
     let site = knowledge.site.and_then(|site| site.port(&snapshot.host.name, &port.names()));
+    if !is_physical(port, site) {
+        return Ok(not_judged(port));
+    }
     let far = match knowledge.far {
         None => None,
         Some(far) => {
@@ -146,13 +149,39 @@ pub fn diagnose_port(
     Ok(judge(&view))
 }
 
+/// True if the port is to be judged: hardware, or declared physical in the site file.
+fn is_physical(port: &Port, site: Option<&SitePort>) -> bool {
+    site.and_then(|site| site.physical).unwrap_or_else(|| port.is_hardware())
+}
+
+/// A software interface: what it claims about speed is never taken for a fact.
+fn not_judged(port: &Port) -> PortDiagnosis {
+    let why = || Missing::from(Reason::NotApplicable);
+    PortDiagnosis {
+        name: port.name.clone(),
+        verdict: Verdict::Idle,
+        headline: words::virtual_headline(port),
+        is_virtual: true,
+        running: Fact::Missing(why()),
+        expected: None,
+        limited_by: None,
+        symptoms: Vec::new(),
+        chain: Chain { parts: Vec::new() },
+        look_at: None,
+        causes: Vec::new(),
+        ruled_out: Vec::new(),
+        missing: Vec::new(),
+        module: Fact::Missing(why()),
+    }
+}
+
 fn judge(view: &View<'_>) -> PortDiagnosis {
     let lowest = view.chain.lowest().map(|(kind, ceiling)| (kind, ceiling.speed));
     let mut found = PortDiagnosis {
         name: view.port.name.clone(),
         verdict: Verdict::Idle,
         headline: String::new(),
-        is_virtual: !view.is_physical(),
+        is_virtual: false,
         running: view.running.clone(),
         expected: None,
         limited_by: None,
@@ -164,16 +193,6 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
         missing: Vec::new(),
         module: view.module.clone(),
     };
-    if found.is_virtual {
-        // What software claims about speed is never taken for a fact.
-        found.running = Fact::missing_with(
-            Reason::NotApplicable,
-            "a software interface has no speed of its own",
-        );
-        found.headline = words::virtual_headline(view.port);
-        found.chain.parts.clear();
-        return found;
-    }
     found.expected = lowest.map(|(_, speed)| speed);
     found.limited_by = limited_by(view, lowest);
     found.symptoms = symptoms::symptoms(view);
@@ -259,6 +278,12 @@ fn missing_facts(
     let waiting = rest.iter().filter(|e| e.ruled_out_by.is_none() && raised.is_empty());
     for examined in capped.chain(waiting) {
         for gap in examined.gaps.iter().filter(|gap| gap.vital) {
+            add(gap.observation.fact, &gap.why, gap.observation.how);
+        }
+    }
+    // A likely cause that one more fact could settle, or sink, asks for it.
+    for examined in raised.iter().filter(|e| e.certainty == Some(Certainty::Likely)) {
+        for gap in examined.gaps.iter().filter(|gap| gap.swing >= 20) {
             add(gap.observation.fact, &gap.why, gap.observation.how);
         }
     }

@@ -84,6 +84,8 @@ pub const HOW_MODULE: &str = "run as root (or with the CAP_NET_ADMIN capability)
 pub const HOW_HOST: &str = "look at the live host, or take a fresh capture there";
 /// Where this host cannot tell.
 pub const HOW_ELSEWHERE: &str = "this host's driver does not tell it; look at the far end, or say what you know in the site file";
+/// What was seen is known, what it means is not.
+pub const HOW_ASK: &str = "watch it for longer (--seconds 60), and compare with the far end";
 /// How to get a rate.
 pub const HOW_RATE: &str = "observe for longer: --seconds 10";
 /// How to get the medium.

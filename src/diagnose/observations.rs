@@ -3,6 +3,8 @@
 //! One constant each: name, statement, fact, how to get it, and a function that looks. Limits
 //! come from the module's own memory or from [`crate::standards`], and are named.
 
+use std::cmp::Ordering;
+
 use crate::chain::PartKind;
 use crate::chain::far::HOW as HOW_FAR;
 use crate::diagnose::observation::{
@@ -1245,9 +1247,12 @@ pub const PATH_LOSES_TOO_MUCH: Observation = Observation {
             (Fact::Missing(why), _) | (_, Fact::Missing(why)) => return Answer::Unknown(why),
         };
         let grade = view.site.and_then(crate::site::SitePort::grade);
-        let row = view.window().and_then(|window| match grade {
-            Some(grade) => media::row_on(window.interface, grade),
-            None => Some(window),
+        // Where the grade is not known, the most that any grade may lose: the careful way.
+        let row = view.window().and_then(|window| {
+            media::rows_of(window.interface)
+                .filter(|row| grade.is_none_or(|grade| row.grade == grade))
+                .filter(|row| row.loss_most.is_some())
+                .max_by(|a, b| a.loss_most.partial_cmp(&b.loss_most).unwrap_or(Ordering::Equal))
         });
         let (Some(far), Some(near), Some(row)) = (far.dbm(), near.dbm(), row) else {
             return Answer::Moot;

@@ -1,12 +1,12 @@
 //! What is wrong to the eye, before any cause is weighed; and what a healthy verdict needs.
 
-use crate::chain::has_own_jack;
+use crate::chain::{PartKind, has_own_jack};
 use crate::diagnose::observation::Answer;
 use crate::diagnose::observations as see;
 use crate::diagnose::view::View;
 use crate::faults::Symptom;
 use crate::quantity::Mbps;
-use crate::snapshot::{Fact, Missing, Reason};
+use crate::snapshot::{Counters, Duplex, Fact, Missing, OperationalState, Reason};
 
 /// Everything that looks wrong on this port.
 pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
@@ -57,7 +57,7 @@ pub fn slower_than(view: &View<'_>) -> Option<Mbps> {
 /// power and temperature that could be judged. What the module itself does not implement, and
 /// what the driver has no way to read, is a note and not a gap.
 pub fn lacking(view: &View<'_>) -> Vec<(&'static str, Missing, &'static str)> {
-    use crate::diagnose::observation::{HOW_HOST, HOW_MODULE, HOW_RATE};
+    use crate::diagnose::observation::{HOW_ASK, HOW_HOST, HOW_MODULE, HOW_RATE};
     let mut gaps = Vec::new();
     match &view.port.admin_up {
         Fact::Known(_) => {}
@@ -77,8 +77,11 @@ pub fn lacking(view: &View<'_>) -> Vec<(&'static str, Missing, &'static str)> {
     match view.check_sequence_errors() {
         Fact::Known(_) => {}
         // Never an error since the counter began is as good as none just now.
-        Fact::Missing(_) if never_damaged(view) => {}
+        Fact::Missing(why) if why.reason != Reason::Malformed && never_damaged(view) => {}
         Fact::Missing(why) => gaps.push(("receive error counters over time", why, HOW_RATE)),
+    }
+    for (what, text) in contradictions(view) {
+        gaps.push((what, Missing::with(Reason::NotReported, text), HOW_ASK));
     }
     let readable = |why: &Missing| {
         !matches!(why.reason, Reason::NotSupported | Reason::NotImplemented | Reason::NotApplicable)
@@ -113,6 +116,68 @@ pub fn lacking(view: &View<'_>) -> Vec<(&'static str, Missing, &'static str)> {
         }
     }
     gaps
+}
+
+/// What speaks against calling the link healthy although no symptom is known for it: each is
+/// something that happened or was read and that no fault of the catalogue explains yet.
+fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
+    let mut found = Vec::new();
+    type Pick = fn(&Counters) -> &Fact<u64>;
+    let rising: [(&str, Pick); 6] = [
+        ("receive errors", |c| &c.receive_errors),
+        ("transmit errors", |c| &c.transmit_errors),
+        ("frames of a wrong length", |c| &c.receive_length_errors),
+        ("alignment errors", |c| &c.receive_alignment_errors),
+        ("carrier lost while sending", |c| &c.transmit_carrier_errors),
+        ("late collisions", |c| &c.transmit_late_collisions),
+    ];
+    for (what, pick) in rising {
+        if let Fact::Known(change) = view.counter(pick)
+            && change.by > 0
+        {
+            found.push(("why errors are counted", format!("{} {what}", change.by)));
+        }
+    }
+    let flaps = crate::calc::rates::change(&view.port.instants, |instant| {
+        instant.carrier_down_count.clone()
+    });
+    if let Fact::Known(change) = flaps
+        && change.by > 0
+    {
+        let times = format!("it went down {} times while being watched", change.by);
+        found.push(("why the link goes down", times));
+    }
+    if view.port.ethernet.duplex.known() == Some(&Duplex::Half) {
+        found.push(("why it runs half duplex", "half duplex".into()));
+    }
+    if let Some(state) = view.port.operational_state.known()
+        && !matches!(state, OperationalState::Up | OperationalState::Unknown)
+        && view.port.carrier == Fact::Known(true)
+    {
+        found.push(("why it is not operational", format!("{state:?} in spite of carrier")));
+    }
+    for (what, state) in [
+        ("a transmitter fault", view.any_lane(|lane| &lane.tx_fault)),
+        ("a transmitter that is switched off", view.any_lane(|lane| &lane.tx_disabled)),
+    ] {
+        if state == Fact::Known(true) {
+            found.push(("what the module reports", format!("{what} on a link that is up")));
+        }
+    }
+    if let Fact::Known(module) = &view.module
+        && module.doubts.iter().any(|doubt| doubt.kind == "reading-impossible")
+    {
+        found.push(("module readings that can be", "a reading is impossible".into()));
+    }
+    for kind in [PartKind::Port, PartKind::Module] {
+        if let (Fact::Known(running), Fact::Known(most)) = (&view.running, view.ceiling(kind))
+            && *running > most
+        {
+            let text = format!("it runs at {running}, and the {} says {most}", kind.text());
+            found.push(("which of two speeds is true", text));
+        }
+    }
+    found
 }
 
 /// True if no frame with a wrong check sequence was ever counted, among frames that were.

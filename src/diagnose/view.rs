@@ -6,7 +6,7 @@ use crate::chain::{Chain, PartKind};
 use crate::module::{self, Module};
 use crate::quantity::{Mbps, Milliwatts};
 use crate::site::SitePort;
-use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Missing, Nature, Port, Reason};
+use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Port, Reason};
 use crate::standards::media::{self, Row};
 
 /// Everything known about one port.
@@ -43,22 +43,14 @@ impl<'a> View<'a> {
         let running = match &port.carrier {
             Fact::Known(true) => port.ethernet.speed_mbps.clone().and_then(|speed| match speed {
                 0 => Fact::missing_with(Reason::Malformed, "a speed of zero with carrier"),
+                // Nothing runs at more than 1.6 Tb/s; all ones is how drivers say "unknown".
+                1_600_001.. => Fact::missing_with(Reason::Malformed, "a speed that cannot be"),
                 speed => Fact::Known(Mbps(speed)),
             }),
             Fact::Known(false) => Fact::missing_with(Reason::NotApplicable, "there is no carrier"),
             Fact::Missing(missing) => Fact::Missing(missing.clone()),
         };
         Self { host, port, module, site, far, chain, running }
-    }
-
-    /// True if the port is to be judged: hardware, or declared physical in the site file.
-    pub fn is_physical(&self) -> bool {
-        self.site.and_then(|site| site.physical).unwrap_or_else(|| self.port.is_hardware())
-    }
-
-    /// True for the loopback interface.
-    pub fn is_loopback(&self) -> bool {
-        self.port.nature.known() == Some(&Nature::Loopback)
     }
 
     /// Best speed of the near port.
@@ -169,16 +161,20 @@ impl<'a> View<'a> {
 
     /// Frames with a wrong check sequence over the observed time.
     pub fn check_sequence_errors(&self) -> Fact<Change> {
-        self.counter(|counters| &counters.receive_check_sequence_errors).or_else(|| {
-            rates::change(&self.port.instants, |instant| {
-                instant.statistics.as_ref().and_then(|statistics| {
-                    match statistics.mac.get("FrameCheckSequenceErrors") {
-                        Some(count) => Fact::Known(*count),
-                        None => Fact::missing(Reason::NotSupported),
-                    }
-                })
+        let own = self.counter(|counters| &counters.receive_check_sequence_errors);
+        // A counter that went back is not to be smoothed over by another one.
+        if own.why_missing().is_none_or(|why| why.reason == Reason::Malformed) {
+            return own;
+        }
+        let standard = rates::change(&self.port.instants, |instant| {
+            instant.statistics.as_ref().and_then(|statistics| {
+                match statistics.mac.get("FrameCheckSequenceErrors") {
+                    Some(count) => Fact::Known(*count),
+                    None => Fact::missing(Reason::NotSupported),
+                }
             })
-        })
+        });
+        if standard.known().is_some() { standard } else { own }
     }
 
     /// Newest kernel log line that is about this port and fits.
@@ -220,10 +216,5 @@ impl<'a> View<'a> {
             return Some("it has received frames");
         }
         None
-    }
-
-    /// Why a far fact is missing.
-    pub fn far_missing(&self) -> Missing {
-        Missing::with(Reason::NotAsked, "nobody told about the far end")
     }
 }

@@ -106,9 +106,9 @@ fn how_down(view: &View<'_>) -> &'static str {
 /// The sentence for an interface that software made.
 pub fn virtual_headline(port: &Port) -> String {
     let kind = match port.software_kind.as_deref() {
-        Some(kind) => format!("A software interface ({kind})"),
-        None if port.name == "lo" => "The loopback interface".into(),
-        None => "A software interface".into(),
+        Some(kind) => format!("Software ({kind})"),
+        None if port.name == "lo" => "Loopback".into(),
+        None => "Software".into(),
     };
     let other = port.lower.as_ref().map(|lower| match (&lower.name, lower.elsewhere) {
         (Some(name), _) => name.clone(),
@@ -117,19 +117,19 @@ pub fn virtual_headline(port: &Port) -> String {
     });
     let pair = port.software_kind.as_deref() == Some("veth");
     let state = match (&port.admin_up, &port.carrier, other) {
-        (Fact::Known(false), _, _) => "is switched off".to_owned(),
+        (Fact::Known(false), _, _) => "switched off".to_owned(),
         (_, Fact::Known(false), Some(other)) if pair => {
-            format!("has no carrier: its other end ({other}) is switched off or pulled")
+            format!("no carrier, its other end ({other}) is switched off or pulled")
         }
         (_, Fact::Known(false), Some(other)) => {
-            format!("has no carrier; look at what it stands on: {other}")
+            format!("no carrier; look at what it stands on, {other}")
         }
         (_, Fact::Known(false), None) if pair => {
-            "has no carrier: its other end is switched off or gone".to_owned()
+            "no carrier, its other end is switched off or gone".to_owned()
         }
-        (_, Fact::Known(false), None) => "has no carrier: nothing is attached to it".to_owned(),
-        (_, _, Some(other)) if !pair => format!("stands on {other}; judge the link there"),
-        _ => "is in place".to_owned(),
+        (_, Fact::Known(false), None) => "no carrier, nothing is attached to it".to_owned(),
+        (_, _, Some(other)) if !pair => format!("stands on {other}, judge the link there"),
+        _ => "no link of its own to judge".to_owned(),
     };
-    format!("{kind} {state}. It has no link of its own to judge.")
+    format!("{kind}: {state}.")
 }

@@ -23,21 +23,21 @@ pub const FAULT: Fault = Fault {
         only_if(&see::OPTICAL),
         Row {
             sees: &see::RX_LOW,
-            yes: 17,
+            yes: 14,
             no: -60,
             vital: true,
             why: "the reading against the type's least",
         },
         Row {
             sees: &see::RX_FAR_TOO_LOW,
-            yes: 8,
+            yes: 4,
             no: 0,
             vital: false,
             why: "beyond what the reading can be wrong by",
         },
         Row {
             sees: &see::RX_UNDER_OWN_LIMIT,
-            yes: 5,
+            yes: 2,
             no: 0,
             vital: false,
             why: "the maker's limit agrees",
@@ -54,7 +54,7 @@ pub const FAULT: Fault = Fault {
             yes: 10,
             no: -20,
             vital: false,
-            why: "a path that loses little points to the far transmitter",
+            why: "without the far transmit power a weak far transmitter looks the same",
         },
     ],
     confused_with: &[

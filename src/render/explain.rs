@@ -88,10 +88,11 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     let examined = &cause.examined;
     page.line("");
     page.line(&style.heading(&format!(
-        "Cause {place}: {} ({}, {} decibans) [{}]",
+        "Cause {place}: {} ({}, {} decibans from a start of {}) [{}]",
         examined.fault.title,
         certainty(cause),
         examined.weight,
+        examined.fault.before,
         examined.fault.name
     )));
     page.wrapped(style, "  ", examined.fault.meaning);

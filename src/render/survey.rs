@@ -58,17 +58,7 @@ fn rows(page: &mut Page, ports: &[PortDiagnosis], style: Style) {
         let word = port.verdict.text().to_uppercase();
         let painted = style.verdict(port.verdict);
         let why = clean(&port.headline);
-        let mut lines = textwrap::wrap(&why, rest).into_iter();
-        let mut first = lines.next().unwrap_or_default().into_owned();
-        let second = lines.next();
-        // Two lines a port at most, so that a rack stays readable.
-        let second = match (second, lines.next()) {
-            (Some(second), Some(_)) => Some(cut(&format!("{second} …"), rest)),
-            (second, _) => second.map(|second| second.into_owned()),
-        };
-        if port.is_virtual {
-            first = cut(&why, rest);
-        }
+        let (first, second) = two_lines(&why, rest, port.is_virtual);
         page.line(&format!(
             "{} {} {} {}{} {first}",
             pad(&cut(&clean(&port.name), name_width), name_width),
@@ -77,12 +67,24 @@ fn rows(page: &mut Page, ports: &[PortDiagnosis], style: Style) {
             painted,
             " ".repeat(verdict_width.saturating_sub(word.len())),
         ));
-        if let Some(second) = second
-            && !port.is_virtual
-        {
+        if let Some(second) = second {
             page.line(&format!("{indent}{second}"));
         }
     }
+}
+
+/// Two lines a port at most, so that a rack stays readable; one for what is not judged.
+fn two_lines(why: &str, width: usize, one: bool) -> (String, Option<String>) {
+    if one {
+        return (cut(why, width), None);
+    }
+    let mut lines = textwrap::wrap(why, width).into_iter();
+    let first = lines.next().unwrap_or_default().into_owned();
+    let second = match (lines.next(), lines.next()) {
+        (Some(second), Some(_)) => Some(cut(&format!("{second} …"), width)),
+        (second, _) => second.map(std::borrow::Cow::into_owned),
+    };
+    (first, second)
 }
 
 fn running(port: &PortDiagnosis) -> String {

@@ -22,9 +22,10 @@ use std::process::Command;
 use std::time::Duration;
 
 use common::{complaint, json, run, text};
+use netlink_packet_route::link::MacVlanMode;
 use nix::mount::{MsFlags, mount};
 use nix::sys::socket::{setsockopt, sockopt};
-use rtnetlink::{Handle, LinkBridge, LinkUnspec, LinkVeth};
+use rtnetlink::{Handle, LinkBridge, LinkMacVlan, LinkUnspec, LinkVeth};
 use serde_json::Value;
 use tun::{Settings, Tun};
 
@@ -352,6 +353,118 @@ fn a_vanishing_interface() {
     assert_eq!(port(ports, "lo")["instants"].as_array().unwrap().len(), 2);
 }
 
+/// Raises a flag when dropped: also where a test fails, so that a thread beside it ends.
+struct StopAtEnd<'a>(&'a std::sync::atomic::AtomicBool);
+
+impl Drop for StopAtEnd<'_> {
+    fn drop(&mut self) {
+        self.0.store(true, std::sync::atomic::Ordering::Relaxed);
+    }
+}
+
+/// Interfaces come and go while the host is looked at: no run fails, and what vanished in the
+/// middle is gone, never "not supported" (every veth answers for its link and its speed:
+/// kernel-facts, "What soft devices answer").
+#[test]
+fn interfaces_that_come_and_go() {
+    if !inside("interfaces_that_come_and_go") {
+        return;
+    }
+    for number in 0..100 {
+        veth(&format!("quay{number}"), &format!("boat{number}"));
+    }
+    let stop = std::sync::atomic::AtomicBool::new(false);
+    let ordering = std::sync::atomic::Ordering::Relaxed;
+    std::thread::scope(|scope| {
+        scope.spawn(|| {
+            with_network(async |handle| {
+                while !stop.load(ordering) {
+                    // Taking one away is slow: of ten, a few are there at any time.
+                    for number in 0..10 {
+                        let name = format!("ebb{number}");
+                        let add = LinkVeth::new(&name, &format!("flow{number}")).build();
+                        handle.link().add(add).execute().await.unwrap();
+                    }
+                    for number in 0..10 {
+                        let gone = index(&format!("ebb{number}"));
+                        handle.link().del(gone).execute().await.unwrap();
+                    }
+                }
+            });
+        });
+        let _end = StopAtEnd(&stop);
+        let mut met = 0;
+        let mut vanished = 0;
+        for _ in 0..60 {
+            let output = run(&["capture", "-o", "-", "--seconds", "0"]);
+            assert!(output.status.success(), "{}", complaint(&output));
+            let capture = json(&output);
+            let ports = capture["ports"].as_array().unwrap();
+            assert_eq!(port(ports, "lo")["nature"], "loopback");
+            for port in ports {
+                let name = port["name"].as_str().unwrap();
+                let passing = name.starts_with("ebb") || name.starts_with("flow");
+                met += usize::from(passing);
+                if name == "lo" {
+                    continue;
+                }
+                let ethernet = &port["ethernet"];
+                for (fact, value) in
+                    [("link_detected", Value::Bool(false)), ("speed_mbps", Value::from(10_000))]
+                {
+                    let seen = &ethernet[fact];
+                    let gone = passing && seen["missing"]["reason"] == "gone";
+                    vanished += usize::from(gone);
+                    assert!(*seen == value || gone, "{name} {fact}: {seen}");
+                }
+            }
+        }
+        println!("{met} passing interfaces met, {vanished} facts gone");
+        assert!(met > 0, "none of the passing interfaces was met in 60 runs");
+    });
+}
+
+/// A port is found by its alternative name; alone it still says whom it belongs to and what it
+/// stands on; a wrong name is refused with the names that are there.
+#[test]
+fn names_and_relations() {
+    if !inside("names_and_relations") {
+        return;
+    }
+    veth("quay0", "quay1");
+    with_network(async |handle| {
+        handle.link().add(LinkBridge::new("basin0").build()).execute().await.unwrap();
+        let bridge = LinkUnspec::new_with_index(index("quay0")).controller(index("basin0"));
+        handle.link().set(bridge.build()).execute().await.unwrap();
+        let upper = LinkMacVlan::new("tide7", index("quay1"), MacVlanMode::Bridge);
+        handle.link().add(upper.build()).execute().await.unwrap();
+        let name = ["the-long-name-of-the-eastern-quay"];
+        handle.link().property_add(index("quay0")).alt_ifname(&name).execute().await.unwrap();
+    });
+    let alone = ["capture", "the-long-name-of-the-eastern-quay", "-o", "-", "--seconds", "0"];
+    let capture = json(&run(&alone));
+    let ports = capture["ports"].as_array().unwrap();
+    assert_eq!(ports.len(), 1);
+    let quay = &ports[0];
+    assert_eq!(quay["name"], "quay0");
+    assert_eq!(quay["alternative_names"][0], "the-long-name-of-the-eastern-quay");
+    assert_eq!(quay["index"].to_string(), sysfs("quay0", "ifindex"));
+    assert_eq!(quay["mac_address"], sysfs("quay0", "address"));
+    assert_eq!(quay["controller"]["name"], "basin0");
+    assert_eq!(quay["lower"]["name"], "quay1");
+    assert_eq!(quay["lower"]["index"].to_string(), sysfs("quay0", "iflink"));
+    assert_eq!(quay["software_kind"], "veth");
+    let tide = json(&run(&["capture", "tide7", "-o", "-", "--seconds", "0"]))["ports"][0].clone();
+    assert_eq!(
+        (&tide["software_kind"], &tide["lower"]["name"]),
+        (&"macvlan".into(), &"quay1".into())
+    );
+    assert_eq!(tide["nature"], "virtual");
+    let wrong = run(&["capture", "quay9", "-o", "-", "--seconds", "0"]);
+    assert!(!wrong.status.success());
+    assert!(complaint(&wrong).contains("quay0"), "{}", complaint(&wrong));
+}
+
 /// S7: watched from outside, a run asks only GET questions and writes nowhere else.
 #[test]
 fn only_gets_leave_the_program() {
@@ -401,7 +514,9 @@ fn only_gets_leave_the_program() {
             assert!(!call.starts_with("unlink"), "{line}");
         }
     }
-    assert!(asked >= 9, "{asked} questions were watched:\n{trace}");
+    // Interfaces, family, five dumps; then interfaces again, for nobody here keeps FEC or
+    // standard statistics that would be asked a second time.
+    assert_eq!(asked, 8, "questions that were watched:\n{trace}");
 }
 
 /// The number of requests does not grow with the number of interfaces.

@@ -49,8 +49,31 @@ pub(super) mod command {
 const FLAG_COMPACT: u32 = 1;
 /// Statistics in the reply (`ETHTOOL_FLAG_STATS`).
 const FLAG_STATISTICS: u32 = 4;
+/// Request attributes of `linux/ethtool_netlink.h`.
+const HEADER_DEV_INDEX: u16 = 1; // ETHTOOL_A_HEADER_DEV_INDEX
+const HEADER_FLAGS: u16 = 3; // ETHTOOL_A_HEADER_FLAGS
+const HEADER: u16 = 1; // ETHTOOL_A_LINKINFO_HEADER and its like in all but one message
+const STATISTICS_HEADER: u16 = 2; // ETHTOOL_A_STATS_HEADER
+const STATISTICS_GROUPS: u16 = 3; // ETHTOOL_A_STATS_GROUPS
+const BITSET_NOMASK: u16 = 1; // ETHTOOL_A_BITSET_NOMASK
+const BITSET_SIZE: u16 = 2; // ETHTOOL_A_BITSET_SIZE
+const BITSET_VALUE: u16 = 4; // ETHTOOL_A_BITSET_VALUE
+const MEMORY_OFFSET: u16 = 2; // ETHTOOL_A_MODULE_EEPROM_OFFSET
+const MEMORY_LENGTH: u16 = 3; // ETHTOOL_A_MODULE_EEPROM_LENGTH
+const MEMORY_PAGE: u16 = 4; // ETHTOOL_A_MODULE_EEPROM_PAGE
+const MEMORY_BANK: u16 = 5; // ETHTOOL_A_MODULE_EEPROM_BANK
+const MEMORY_ADDRESS: u16 = 6; // ETHTOOL_A_MODULE_EEPROM_I2C_ADDRESS
 /// A nested attribute (`NLA_F_NESTED`).
 const NESTED: u16 = 0x8000;
+
+/// Whom a question is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum About {
+    /// Every interface (dump).
+    All,
+    /// The interface with this index.
+    One(u32),
+}
 
 /// Everything that can be asked. There is no other way to build a message.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,19 +82,21 @@ pub(super) enum Question {
     Links,
     /// The Ethernet family's number and commands.
     Family,
-    /// Connector of all interfaces (dump).
-    LinkInfo,
-    /// Speeds and modes of all interfaces (dump).
-    LinkModes,
-    /// Link and extended state of all interfaces (dump).
-    LinkState,
-    /// FEC of all interfaces (dump).
+    /// Connector.
+    LinkInfo(About),
+    /// Speeds and modes.
+    LinkModes(About),
+    /// Link and extended state.
+    LinkState(About),
+    /// FEC.
     Fec {
+        /// Whom it is about.
+        about: About,
         /// With counters; an older kernel refuses that.
         counters: bool,
     },
-    /// Standard statistics of all interfaces (dump).
-    Statistics,
+    /// Standard statistics.
+    Statistics(About),
     /// A stretch of one module's memory.
     ModuleMemory {
         /// Interface.
@@ -97,19 +122,29 @@ impl Question {
 
     /// True if the answer is a dump.
     fn is_dump(self) -> bool {
-        !matches!(self, Self::Family | Self::ModuleMemory { .. })
+        match self {
+            Self::Links => true,
+            Self::Family | Self::ModuleMemory { .. } => false,
+            Self::LinkInfo(about)
+            | Self::LinkModes(about)
+            | Self::LinkState(about)
+            | Self::Fec { about, .. }
+            | Self::Statistics(about) => about == About::All,
+        }
     }
 
     /// Message type and body. `family` is the Ethernet family's number.
     fn message(self, family: u16) -> (u16, Vec<u8>) {
-        let flags = |flags: u32| {
+        // Generic header, then the request header as the attribute of the given number.
+        let open = |command: u8, number: u16, about: About, flags: u32| {
             let mut header = Vec::new();
-            push(&mut header, 3, &flags.to_ne_bytes()); // ETHTOOL_A_HEADER_FLAGS
-            header
-        };
-        let about = |command: u8, header_attribute: u16, header: &[u8]| {
+            if let About::One(index) = about {
+                // The index alone: a name may have changed since.
+                push(&mut header, HEADER_DEV_INDEX, &index.to_ne_bytes());
+            }
+            push(&mut header, HEADER_FLAGS, &flags.to_ne_bytes());
             let mut body = vec![command, 1, 0, 0];
-            push(&mut body, header_attribute | NESTED, header);
+            push(&mut body, number | NESTED, &header);
             body
         };
         match self {
@@ -122,32 +157,36 @@ impl Question {
                 push(&mut body, 2, &name); // CTRL_ATTR_FAMILY_NAME
                 (CONTROLLER, body)
             }
-            Self::LinkInfo => (family, about(command::LINK_INFO, 1, &flags(FLAG_COMPACT))),
-            Self::LinkModes => (family, about(command::LINK_MODES, 1, &flags(FLAG_COMPACT))),
-            Self::LinkState => (family, about(command::LINK_STATE, 1, &flags(FLAG_COMPACT))),
-            Self::Fec { counters } => {
-                let wanted = if counters { FLAG_COMPACT | FLAG_STATISTICS } else { FLAG_COMPACT };
-                (family, about(command::FEC, 1, &flags(wanted)))
+            Self::LinkInfo(about) => {
+                (family, open(command::LINK_INFO, HEADER, about, FLAG_COMPACT))
             }
-            Self::Statistics => {
-                // The header is attribute 2 here; groups 0-3 as a compact bitset without mask.
-                let mut body = about(command::STATISTICS, 2, &flags(FLAG_COMPACT));
+            Self::LinkModes(about) => {
+                (family, open(command::LINK_MODES, HEADER, about, FLAG_COMPACT))
+            }
+            Self::LinkState(about) => {
+                (family, open(command::LINK_STATE, HEADER, about, FLAG_COMPACT))
+            }
+            Self::Fec { about, counters } => {
+                let flags = if counters { FLAG_COMPACT | FLAG_STATISTICS } else { FLAG_COMPACT };
+                (family, open(command::FEC, HEADER, about, flags))
+            }
+            Self::Statistics(about) => {
+                // Groups 0-3 as a compact bitset without mask.
+                let mut body = open(command::STATISTICS, STATISTICS_HEADER, about, FLAG_COMPACT);
                 let mut groups = Vec::new();
-                push(&mut groups, 1, &[]); // ETHTOOL_A_BITSET_NOMASK
-                push(&mut groups, 2, &4u32.to_ne_bytes()); // ETHTOOL_A_BITSET_SIZE
-                push(&mut groups, 4, &0xfu32.to_ne_bytes()); // ETHTOOL_A_BITSET_VALUE
-                push(&mut body, 3 | NESTED, &groups);
+                push(&mut groups, BITSET_NOMASK, &[]);
+                push(&mut groups, BITSET_SIZE, &4u32.to_ne_bytes());
+                push(&mut groups, BITSET_VALUE, &0xfu32.to_ne_bytes());
+                push(&mut body, STATISTICS_GROUPS | NESTED, &groups);
                 (family, body)
             }
             Self::ModuleMemory { index, address, bank, page, offset, length } => {
-                let mut header = Vec::new();
-                push(&mut header, 1, &index.to_ne_bytes()); // ETHTOOL_A_HEADER_DEV_INDEX
-                let mut body = about(command::MODULE_MEMORY, 1, &header);
-                push(&mut body, 2, &u32::from(offset).to_ne_bytes());
-                push(&mut body, 3, &u32::from(length).to_ne_bytes());
-                push(&mut body, 4, &[page]);
-                push(&mut body, 5, &[bank]);
-                push(&mut body, 6, &[address]);
+                let mut body = open(command::MODULE_MEMORY, HEADER, About::One(index), 0);
+                push(&mut body, MEMORY_OFFSET, &u32::from(offset).to_ne_bytes());
+                push(&mut body, MEMORY_LENGTH, &u32::from(length).to_ne_bytes());
+                push(&mut body, MEMORY_PAGE, &[page]);
+                push(&mut body, MEMORY_BANK, &[bank]);
+                push(&mut body, MEMORY_ADDRESS, &[address]);
                 (family, body)
             }
         }
@@ -161,18 +200,27 @@ pub(super) struct Refusal {
     pub errno: i32,
     /// The kernel's words, if it had any.
     pub text: Option<String>,
+    /// True if a dump was going on: then it is about one device, and those behind it were not
+    /// asked. False if the request itself was refused.
+    pub midway: bool,
 }
 
 impl Refusal {
     /// As a reason for a missing fact.
     pub fn missing(&self) -> Missing {
         let reason = match self.errno {
+            libc::ENODEV if self.is_about_no_interface() => Reason::Gone,
+            // The interface is listed, but its device does not answer.
+            libc::ENODEV if self.text.is_none() => {
+                return Missing::with(
+                    Reason::NotReported,
+                    "the device is away (asleep, being reset, or being removed)",
+                );
+            }
             libc::EPERM | libc::EACCES => Reason::NotPermitted,
             libc::EOPNOTSUPP => Reason::NotSupported,
-            libc::ENODEV => Reason::Gone,
-            libc::EIO | libc::EREMOTEIO | libc::ENXIO => Reason::BusError,
+            libc::EIO | libc::EREMOTEIO | libc::ENXIO | libc::ETIMEDOUT => Reason::BusError,
             libc::EBUSY | libc::EAGAIN => Reason::Busy,
-            libc::ETIMEDOUT => Reason::TimedOut,
             _ => Reason::NotReported,
         };
         let words = io::Error::from_raw_os_error(self.errno);
@@ -180,6 +228,12 @@ impl Refusal {
             Some(text) => Missing::with(reason, format!("{text}; {words}")),
             None => Missing::with(reason, words.to_string()),
         }
+    }
+
+    /// True if the kernel knows no interface of that index ("no device matches ifindex"; a
+    /// device that is merely away is refused without these words).
+    fn is_about_no_interface(&self) -> bool {
+        self.text.as_deref().is_some_and(|text| text.contains("no device matches"))
     }
 }
 
@@ -208,7 +262,7 @@ impl Failure {
 /// A dump's or reply's end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Ended {
-    /// The kernel says that the list changed while it was being dumped.
+    /// The list changed while it was being dumped, or a part of it was lost on the way.
     pub interrupted: bool,
 }
 
@@ -280,7 +334,17 @@ impl Kernel {
         loop {
             wait(socket, self.milliseconds)?;
             self.buffer.clear();
-            socket.recv(&mut self.buffer, 0).map_err(Failure::Socket)?;
+            match socket.recv(&mut self.buffer, 0) {
+                Ok(_) => {}
+                // A part was lost for want of room. The rest of the dump must be taken off the
+                // socket before anything else can be asked.
+                Err(error) if error.raw_os_error() == Some(libc::ENOBUFS) => {
+                    ended.interrupted = true;
+                    continue;
+                }
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
+                Err(error) => return Err(Failure::Socket(error)),
+            }
             for message in Messages(&self.buffer) {
                 if message.sequence != self.sequence {
                     continue; // left over from a question that timed out
@@ -288,9 +352,7 @@ impl Kernel {
                 ended.interrupted |= message.flags & NLM_F_DUMP_INTR != 0;
                 match message.kind {
                     NLMSG_NOOP => {}
-                    NLMSG_OVERRUN => {
-                        return Err(Failure::Socket(io::Error::from_raw_os_error(libc::ENOBUFS)));
-                    }
+                    NLMSG_OVERRUN => ended.interrupted = true,
                     NLMSG_DONE => return finish(&message, 4).map(|()| ended),
                     NLMSG_ERROR => {
                         let echoed = if message.flags & 0x100 != 0 {
@@ -323,10 +385,11 @@ fn finish(message: &Message<'_>, attributes_at: usize) -> Result<(), Failure> {
     }
     // 0x200: attributes follow; attribute 1 is the kernel's text.
     let rest = message.body.get(attributes_at.next_multiple_of(4)..).unwrap_or_default();
-    let text = (message.flags & 0x200 != 0 || message.kind == NLMSG_DONE)
+    let midway = message.kind == NLMSG_DONE;
+    let text = (message.flags & 0x200 != 0 || midway)
         .then(|| Attributes(rest).find(1).map(as_text))
         .flatten();
-    Err(Failure::Refused(Refusal { errno: code.saturating_neg(), text }))
+    Err(Failure::Refused(Refusal { errno: code.saturating_neg(), text, midway }))
 }
 
 fn wait(socket: &Socket, milliseconds: u16) -> Result<(), Failure> {
@@ -379,24 +442,35 @@ mod tests {
     use super::*;
     use crate::observe::live::header_test::{define, enumerated, header};
 
-    const ALL: [Question; 9] = [
-        Question::Links,
-        Question::Family,
-        Question::LinkInfo,
-        Question::LinkModes,
-        Question::LinkState,
-        Question::Fec { counters: true },
-        Question::Fec { counters: false },
-        Question::Statistics,
-        Question::ModuleMemory { index: 2, address: 0x50, bank: 0, page: 0, offset: 0, length: 96 },
-    ];
+    fn all() -> Vec<Question> {
+        let memory = Question::ModuleMemory {
+            index: 2,
+            address: 0x50,
+            bank: 0,
+            page: 0,
+            offset: 0,
+            length: 96,
+        };
+        let mut all = vec![Question::Links, Question::Family, memory];
+        for about in [About::All, About::One(7)] {
+            all.extend([
+                Question::LinkInfo(about),
+                Question::LinkModes(about),
+                Question::LinkState(about),
+                Question::Fec { about, counters: true },
+                Question::Fec { about, counters: false },
+                Question::Statistics(about),
+            ]);
+        }
+        all
+    }
 
     /// Every message that can leave the program is a GET of the kernel's own headers. The match
     /// has no wildcard: a new question must be named here.
     #[test]
     fn only_get_requests_exist() {
         let family = header("ethtool_netlink.h");
-        for question in ALL {
+        for question in all() {
             let (kind, body) = question.message(0x77);
             let name = match question {
                 Question::Links => {
@@ -412,11 +486,11 @@ mod tests {
                     assert_eq!(body[0], 3);
                     continue;
                 }
-                Question::LinkInfo => "ETHTOOL_MSG_LINKINFO_GET",
-                Question::LinkModes => "ETHTOOL_MSG_LINKMODES_GET",
-                Question::LinkState => "ETHTOOL_MSG_LINKSTATE_GET",
+                Question::LinkInfo(_) => "ETHTOOL_MSG_LINKINFO_GET",
+                Question::LinkModes(_) => "ETHTOOL_MSG_LINKMODES_GET",
+                Question::LinkState(_) => "ETHTOOL_MSG_LINKSTATE_GET",
                 Question::Fec { .. } => "ETHTOOL_MSG_FEC_GET",
-                Question::Statistics => "ETHTOOL_MSG_STATS_GET",
+                Question::Statistics(_) => "ETHTOOL_MSG_STATS_GET",
                 Question::ModuleMemory { .. } => "ETHTOOL_MSG_MODULE_EEPROM_GET",
             };
             assert!(name.ends_with("_GET"));
@@ -426,13 +500,74 @@ mod tests {
         assert_eq!(define(&family, "ETHTOOL_GENL_NAME"), format!("\"{FAMILY_NAME}\""));
     }
 
+    /// Attribute and flag numbers of requests, against the kernel's header.
+    #[test]
+    fn request_attributes_are_the_headers() {
+        let text = header("ethtool_netlink.h");
+        for (name, number) in [
+            ("ETHTOOL_A_HEADER_DEV_INDEX", HEADER_DEV_INDEX),
+            ("ETHTOOL_A_HEADER_FLAGS", HEADER_FLAGS),
+            ("ETHTOOL_A_LINKINFO_HEADER", HEADER),
+            ("ETHTOOL_A_LINKMODES_HEADER", HEADER),
+            ("ETHTOOL_A_LINKSTATE_HEADER", HEADER),
+            ("ETHTOOL_A_FEC_HEADER", HEADER),
+            ("ETHTOOL_A_MODULE_EEPROM_HEADER", HEADER),
+            ("ETHTOOL_A_STATS_HEADER", STATISTICS_HEADER),
+            ("ETHTOOL_A_STATS_GROUPS", STATISTICS_GROUPS),
+            ("ETHTOOL_A_BITSET_NOMASK", BITSET_NOMASK),
+            ("ETHTOOL_A_BITSET_SIZE", BITSET_SIZE),
+            ("ETHTOOL_A_BITSET_VALUE", BITSET_VALUE),
+            ("ETHTOOL_A_MODULE_EEPROM_OFFSET", MEMORY_OFFSET),
+            ("ETHTOOL_A_MODULE_EEPROM_LENGTH", MEMORY_LENGTH),
+            ("ETHTOOL_A_MODULE_EEPROM_PAGE", MEMORY_PAGE),
+            ("ETHTOOL_A_MODULE_EEPROM_BANK", MEMORY_BANK),
+            ("ETHTOOL_A_MODULE_EEPROM_I2C_ADDRESS", MEMORY_ADDRESS),
+        ] {
+            assert_eq!(enumerated(&text, name), u32::from(number), "{name}");
+        }
+        assert_eq!(define(&text, "ETHTOOL_FLAG_COMPACT_BITSETS"), "(1 << 0)");
+        assert_eq!(FLAG_COMPACT, 1 << 0);
+        assert_eq!(define(&text, "ETHTOOL_FLAG_STATS"), "(1 << 2)");
+        assert_eq!(FLAG_STATISTICS, 1 << 2);
+    }
+
     #[test]
     fn refusals_are_reasons() {
-        let reason = |errno| Refusal { errno, text: None }.missing().reason;
-        assert_eq!(reason(libc::EPERM), Reason::NotPermitted);
-        assert_eq!(reason(libc::EOPNOTSUPP), Reason::NotSupported);
-        assert_eq!(reason(libc::EIO), Reason::BusError);
-        assert_eq!(reason(libc::ENODEV), Reason::Gone);
+        let refusal = |errno, text: Option<&str>| {
+            Refusal { errno, text: text.map(str::to_owned), midway: false }.missing().reason
+        };
+        assert_eq!(refusal(libc::EPERM, None), Reason::NotPermitted);
+        assert_eq!(refusal(libc::EOPNOTSUPP, None), Reason::NotSupported);
+        assert_eq!(refusal(libc::EIO, None), Reason::BusError);
+        assert_eq!(refusal(libc::ETIMEDOUT, None), Reason::BusError);
+        // The kernel's words for a vanished interface, and a detached one: kernel-facts.
+        assert_eq!(refusal(libc::ENODEV, Some("no device matches ifindex")), Reason::Gone);
+        assert_eq!(refusal(libc::ENODEV, None), Reason::NotReported);
+    }
+
+    /// Byte layout of an answer that ends a dump or refuses a request: kernel-facts, "Extended
+    /// ack layout".
+    #[test]
+    fn a_dump_that_a_device_ends_is_told_from_a_refused_request() {
+        let text = |at: &mut Vec<u8>| push(at, 1, b"failed to retrieve link settings\0");
+        let mut done = (-libc::EIO).to_ne_bytes().to_vec();
+        text(&mut done);
+        let message = Message { kind: NLMSG_DONE, flags: 2, sequence: 1, body: &done };
+        let Err(Failure::Refused(refusal)) = finish(&message, 4) else { panic!() };
+        assert_eq!((refusal.errno, refusal.midway), (libc::EIO, true));
+        assert_eq!(refusal.text.as_deref(), Some("failed to retrieve link settings"));
+        let mut error = (-libc::EINVAL).to_ne_bytes().to_vec();
+        error.extend([0; 16]);
+        text(&mut error);
+        let message = Message { kind: NLMSG_ERROR, flags: 0x300, sequence: 1, body: &error };
+        let Err(Failure::Refused(refusal)) = finish(&message, 20) else { panic!() };
+        assert_eq!((refusal.errno, refusal.midway), (libc::EINVAL, false));
+        assert!(refusal.text.is_some());
+        // Code 0 with words left by a skipped device is success.
+        let mut done = 0i32.to_ne_bytes().to_vec();
+        text(&mut done);
+        let message = Message { kind: NLMSG_DONE, flags: 2, sequence: 1, body: &done };
+        assert!(finish(&message, 4).is_ok());
     }
 
     proptest::proptest! {

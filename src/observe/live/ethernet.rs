@@ -9,9 +9,50 @@ use crate::observe::live::link_modes::{
     fec_name, fec_names, mode_names, state_name, substate_name,
 };
 use crate::snapshot::{
-    Connector, Duplex, Ethernet, ExtendedState, Fact, FecCounters, LaneCounts, Reason,
+    Connector, Duplex, Ethernet, ExtendedState, Fact, FecCounters, LaneCounts, Missing, Reason,
     SignalQuality, Statistics,
 };
+
+// Attribute numbers of `linux/ethtool_netlink.h`, by the names they have there.
+const HEADER: u16 = 1;
+const HEADER_DEV_INDEX: u16 = 1;
+const BITSET_SIZE: u16 = 2;
+const BITSET_BITS: u16 = 3;
+const BITSET_VALUE: u16 = 4;
+const BITSET_MASK: u16 = 5;
+const BITSET_BITS_BIT: u16 = 1;
+const BITSET_BIT_INDEX: u16 = 1;
+const BITSET_BIT_VALUE: u16 = 3;
+const LINKINFO_PORT: u16 = 2;
+const LINKMODES_AUTONEG: u16 = 2;
+const LINKMODES_OURS: u16 = 3;
+const LINKMODES_PEER: u16 = 4;
+const LINKMODES_SPEED: u16 = 5;
+const LINKMODES_DUPLEX: u16 = 6;
+const LINKMODES_LANES: u16 = 9;
+const LINKSTATE_LINK: u16 = 2;
+const LINKSTATE_SQI: u16 = 3;
+const LINKSTATE_SQI_MAX: u16 = 4;
+const LINKSTATE_EXT_STATE: u16 = 5;
+const LINKSTATE_EXT_SUBSTATE: u16 = 6;
+const FEC_MODES: u16 = 2;
+const FEC_AUTO: u16 = 3;
+const FEC_ACTIVE: u16 = 4;
+const FEC_STATS: u16 = 5;
+const FEC_STAT_CORRECTED: u16 = 2;
+const FEC_STAT_UNCORR: u16 = 3;
+const FEC_STAT_CORR_BITS: u16 = 4;
+const STATS_HEADER: u16 = 2;
+const STATS_GRP: u16 = 4;
+const STATS_GRP_ID: u16 = 2;
+const STATS_GRP_STAT: u16 = 4;
+const MODULE_EEPROM_DATA: u16 = 7;
+// Of `linux/genetlink.h`.
+const CTRL_ATTR_FAMILY_ID: u16 = 1;
+const CTRL_ATTR_OPS: u16 = 6;
+const CTRL_ATTR_OP_ID: u16 = 1;
+/// `SPEED_UNKNOWN` (-1) of `linux/ethtool.h`.
+const SPEED_UNKNOWN: u32 = u32::MAX;
 
 /// The attributes of a reply behind its generic header.
 fn attributes(body: &[u8]) -> Option<Attributes<'_>> {
@@ -20,15 +61,15 @@ fn attributes(body: &[u8]) -> Option<Attributes<'_>> {
 
 /// The interface a reply is about; `at` is the number of its header attribute.
 fn index(all: Attributes<'_>, at: u16) -> Option<u32> {
-    as_u32(Attributes(all.find(at)?).find(1)?)
+    as_u32(Attributes(all.find(at)?).find(HEADER_DEV_INDEX)?)
 }
 
 /// Numbers of the bits that are set in a bitset attribute: value, or mask.
 fn bits(value: &[u8], mask: bool) -> Vec<u32> {
     let all = Attributes(value);
-    let compact = all.find(if mask { 5 } else { 4 });
+    let compact = all.find(if mask { BITSET_MASK } else { BITSET_VALUE });
     if let Some(words) = compact {
-        let size = all.find(2).and_then(as_u32).unwrap_or(u32::MAX);
+        let size = all.find(BITSET_SIZE).and_then(as_u32).unwrap_or(u32::MAX);
         // 32 bits a word; no kernel has more than a few hundred modes.
         return words
             .chunks(4)
@@ -42,21 +83,21 @@ fn bits(value: &[u8], mask: bool) -> Vec<u32> {
             .collect();
     }
     // The longer form: a list of bits, each with its number; a value flag marks those set.
-    let Some(list) = all.find(3) else { return Vec::new() };
+    let Some(list) = all.find(BITSET_BITS) else { return Vec::new() };
     Attributes(list)
-        .filter(|(kind, _)| *kind == 1)
+        .filter(|(kind, _)| *kind == BITSET_BITS_BIT)
         .filter_map(|(_, bit)| {
             let bit = Attributes(bit);
-            let set = mask || bit.find(3).is_some();
-            bit.find(1).and_then(as_u32).filter(|_| set)
+            let set = mask || bit.find(BITSET_BIT_VALUE).is_some();
+            bit.find(BITSET_BIT_INDEX).and_then(as_u32).filter(|_| set)
         })
         .collect()
 }
 
-/// Adds what a link information reply tells.
+/// Reads a link information reply: what the port is wired to.
 pub fn link_info(body: &[u8]) -> Option<(u32, Fact<Connector>)> {
     let all = attributes(body)?;
-    let connector = match all.find(2).and_then(as_u8) {
+    let connector = match all.find(LINKINFO_PORT).and_then(as_u8) {
         Some(0x00) => Fact::Known(Connector::TwistedPair),
         Some(0x03) => Fact::Known(Connector::Fibre),
         Some(0x05) => Fact::Known(Connector::DirectAttach),
@@ -65,40 +106,86 @@ pub fn link_info(body: &[u8]) -> Option<(u32, Fact<Connector>)> {
         Some(0xff) | None => Fact::missing(Reason::NotReported),
         Some(other) => Fact::missing_with(Reason::Malformed, format!("connector {other:#04x}")),
     };
-    Some((index(all, 1)?, connector))
+    Some((index(all, HEADER)?, connector))
 }
 
-/// Fills in what a link modes reply tells; returns the index.
-pub fn link_modes(body: &[u8], ethernet: &mut Ethernet) -> Option<u32> {
+/// Reads a link modes reply: speed, duplex, negotiation, lanes, modes. The other facts of the
+/// result are not in this reply.
+pub fn link_modes(body: &[u8]) -> Option<(u32, Ethernet)> {
     let all = attributes(body)?;
-    ethernet.autonegotiation = match all.find(2).and_then(as_u8) {
+    let autonegotiation = match all.find(LINKMODES_AUTONEG).and_then(as_u8) {
         Some(0) => Fact::Known(false),
         Some(1) => Fact::Known(true),
         _ => not_reported(),
     };
-    if let Some(ours) = all.find(3) {
-        let (supported, advertised) = (bits(ours, true), bits(ours, false));
-        ethernet.supported_modes = Fact::Known(mode_names(&supported));
-        ethernet.advertised_modes = Fact::Known(mode_names(&advertised));
-        ethernet.fec_supported = Fact::Known(fec_names(&supported));
-        ethernet.fec_advertised = Fact::Known(fec_names(&advertised));
-    }
+    let (supported_modes, advertised_modes, fec_supported, fec_advertised) =
+        match all.find(LINKMODES_OURS) {
+            Some(ours) => {
+                let (supported, advertised) = (bits(ours, true), bits(ours, false));
+                (
+                    modes_if_any(&supported),
+                    modes_if_any(&advertised),
+                    Fact::Known(fec_names(&supported)),
+                    Fact::Known(fec_names(&advertised)),
+                )
+            }
+            None => (not_reported(), not_reported(), not_reported(), not_reported()),
+        };
     // Absent is "no word from the other end", which is not an empty offer.
-    ethernet.peer_modes = match all.find(4) {
+    let peer_modes = match all.find(LINKMODES_PEER) {
         Some(peer) => Fact::Known(mode_names(&bits(peer, false))),
         None => Fact::missing_with(Reason::NotReported, "no offer of the far end was heard"),
     };
-    ethernet.speed_mbps = match all.find(5).and_then(as_u32) {
-        None | Some(0xffff_ffff) => not_reported(),
+    let speed_mbps = match all.find(LINKMODES_SPEED).and_then(as_u32) {
+        None | Some(SPEED_UNKNOWN) => not_reported(),
         Some(speed) => Fact::Known(speed),
     };
-    ethernet.duplex = match all.find(6).and_then(as_u8) {
+    let duplex = match all.find(LINKMODES_DUPLEX).and_then(as_u8) {
         Some(0) => Fact::Known(Duplex::Half),
         Some(1) => Fact::Known(Duplex::Full),
         _ => not_reported(),
     };
-    ethernet.lanes = all.find(9).and_then(as_u32).map_or_else(not_reported, Fact::Known);
-    index(all, 1)
+    let lanes = all.find(LINKMODES_LANES).and_then(as_u32).map_or_else(not_reported, Fact::Known);
+    Some((
+        index(all, HEADER)?,
+        Ethernet {
+            speed_mbps,
+            duplex,
+            autonegotiation,
+            lanes,
+            supported_modes,
+            advertised_modes,
+            peer_modes,
+            fec_supported,
+            fec_advertised,
+            ..Ethernet::default()
+        },
+    ))
+}
+
+/// A port that lists no modes at all has none to tell.
+fn modes_if_any(bits: &[u32]) -> Fact<Vec<String>> {
+    let names = mode_names(bits);
+    if names.is_empty() {
+        return Fact::missing_with(Reason::NotReported, "the driver lists no modes");
+    }
+    Fact::Known(names)
+}
+
+/// The same facts where there is no reply.
+pub fn without_modes(why: &Missing) -> Ethernet {
+    Ethernet {
+        speed_mbps: Fact::Missing(why.clone()),
+        duplex: Fact::Missing(why.clone()),
+        autonegotiation: Fact::Missing(why.clone()),
+        lanes: Fact::Missing(why.clone()),
+        supported_modes: Fact::Missing(why.clone()),
+        advertised_modes: Fact::Missing(why.clone()),
+        peer_modes: Fact::Missing(why.clone()),
+        fec_supported: Fact::Missing(why.clone()),
+        fec_advertised: Fact::Missing(why.clone()),
+        ..Ethernet::default()
+    }
 }
 
 /// What a link state reply tells.
@@ -112,26 +199,42 @@ pub struct State {
     pub quality: Fact<SignalQuality>,
 }
 
+impl State {
+    /// The same facts where there is no reply.
+    pub fn missing(why: &Missing) -> Self {
+        Self {
+            detected: Fact::Missing(why.clone()),
+            extended: Fact::Missing(why.clone()),
+            quality: Fact::Missing(why.clone()),
+        }
+    }
+}
+
 /// Reads a link state reply.
 pub fn link_state(body: &[u8]) -> Option<(u32, State)> {
     let all = attributes(body)?;
     let detected = all
-        .find(2)
+        .find(LINKSTATE_LINK)
         .and_then(as_u8)
-        .map_or_else(|| Fact::missing(Reason::NotReported), |up| Fact::Known(up != 0));
-    let extended = match all.find(5).and_then(as_u8) {
+        .map_or_else(not_reported, |up| Fact::Known(up != 0));
+    let extended = match all.find(LINKSTATE_EXT_STATE).and_then(as_u8) {
         None => Fact::missing_with(Reason::NotReported, "the driver gives no reason"),
         Some(number) => {
             let state = state_name(number);
-            let substate = all.find(6).and_then(as_u8).map(|number| substate_name(&state, number));
+            let substate = all
+                .find(LINKSTATE_EXT_SUBSTATE)
+                .and_then(as_u8)
+                .map(|number| substate_name(&state, number));
             Fact::Known(ExtendedState { state, substate })
         }
     };
-    let quality = match all.find(3).and_then(as_u32) {
+    let quality = match all.find(LINKSTATE_SQI).and_then(as_u32) {
         None => Fact::missing(Reason::NotReported),
-        Some(index) => Fact::Known(SignalQuality { index, best: all.find(4).and_then(as_u32) }),
+        Some(index) => {
+            Fact::Known(SignalQuality { index, best: all.find(LINKSTATE_SQI_MAX).and_then(as_u32) })
+        }
     };
-    Some((index(all, 1)?, State { detected, extended, quality }))
+    Some((index(all, HEADER)?, State { detected, extended, quality }))
 }
 
 /// What a FEC reply tells.
@@ -147,32 +250,47 @@ pub struct Fec {
     pub counters: Fact<FecCounters>,
 }
 
+impl Fec {
+    /// The same facts where there is no reply.
+    pub fn missing(why: &Missing) -> Self {
+        Self {
+            configured: Fact::Missing(why.clone()),
+            automatic: Fact::Missing(why.clone()),
+            active: Fact::Missing(why.clone()),
+            counters: Fact::Missing(why.clone()),
+        }
+    }
+}
+
 /// Reads a FEC reply.
 pub fn fec(body: &[u8]) -> Option<(u32, Fec)> {
     let all = attributes(body)?;
-    let counters = all.find(5).map_or_else(
+    let counters = all.find(FEC_STATS).map_or_else(
         || Fact::missing(Reason::NotSupported),
         |nest| {
             let nest = Attributes(nest);
             Fact::Known(FecCounters {
-                corrected_blocks: lanes(nest.find(2)),
-                uncorrectable_blocks: lanes(nest.find(3)),
-                corrected_bits: lanes(nest.find(4)),
+                corrected_blocks: lanes(nest.find(FEC_STAT_CORRECTED)),
+                uncorrectable_blocks: lanes(nest.find(FEC_STAT_UNCORR)),
+                corrected_bits: lanes(nest.find(FEC_STAT_CORR_BITS)),
             })
         },
     );
     let told = Fec {
         configured: all
-            .find(2)
+            .find(FEC_MODES)
             .map_or_else(not_reported, |set| Fact::Known(fec_names(&bits(set, false)))),
-        automatic: all.find(3).and_then(as_u8).map_or_else(not_reported, |on| Fact::Known(on != 0)),
+        automatic: all
+            .find(FEC_AUTO)
+            .and_then(as_u8)
+            .map_or_else(not_reported, |on| Fact::Known(on != 0)),
         active: all
-            .find(4)
+            .find(FEC_ACTIVE)
             .and_then(as_u32)
-            .map_or_else(|| Fact::missing(Reason::NotReported), |bit| Fact::Known(fec_name(bit))),
+            .map_or_else(not_reported, |bit| Fact::Known(fec_name(bit))),
         counters,
     };
-    Some((index(all, 1)?, told))
+    Some((index(all, HEADER)?, told))
 }
 
 fn not_reported<T>() -> Fact<T> {
@@ -214,11 +332,11 @@ pub fn statistics(body: &[u8]) -> Option<(u32, Statistics)> {
     let all = attributes(body)?;
     let mut found = Statistics::default();
     for (kind, group) in all {
-        if kind != 4 {
+        if kind != STATS_GRP {
             continue;
         }
         let group = Attributes(group);
-        let Some(id) = group.find(3).and_then(as_u32) else { continue };
+        let Some(id) = group.find(STATS_GRP_ID).and_then(as_u32) else { continue };
         let (map, names) = match id {
             0 => (&mut found.phy, STATISTICS[0]),
             1 => (&mut found.mac, STATISTICS[1]),
@@ -227,7 +345,7 @@ pub fn statistics(body: &[u8]) -> Option<(u32, Statistics)> {
             _ => continue,
         };
         for (kind, nest) in group {
-            if kind != 5 {
+            if kind != STATS_GRP_STAT {
                 continue;
             }
             for (place, value) in Attributes(nest) {
@@ -238,17 +356,18 @@ pub fn statistics(body: &[u8]) -> Option<(u32, Statistics)> {
             }
         }
     }
-    Some((index(all, 2)?, found))
+    Some((index(all, STATS_HEADER)?, found))
 }
 
 /// The family's number and the commands it has, from the controller's answer.
 pub fn family(body: &[u8]) -> Option<(u16, Vec<u8>)> {
     let all = attributes(body)?;
-    let number =
-        all.find(1).and_then(|value| Some(u16::from_ne_bytes(value.get(..2)?.try_into().ok()?)))?;
-    let commands = all.find(6).map_or_else(Vec::new, |operations| {
+    let number = all
+        .find(CTRL_ATTR_FAMILY_ID)
+        .and_then(|value| Some(u16::from_ne_bytes(value.get(..2)?.try_into().ok()?)))?;
+    let commands = all.find(CTRL_ATTR_OPS).map_or_else(Vec::new, |operations| {
         Attributes(operations)
-            .filter_map(|(_, operation)| as_u32(Attributes(operation).find(1)?))
+            .filter_map(|(_, operation)| as_u32(Attributes(operation).find(CTRL_ATTR_OP_ID)?))
             .filter_map(|id| u8::try_from(id).ok())
             .collect()
     });
@@ -257,7 +376,7 @@ pub fn family(body: &[u8]) -> Option<(u16, Vec<u8>)> {
 
 /// The bytes of a module memory reply.
 pub fn module_bytes(body: &[u8]) -> Option<Vec<u8>> {
-    Some(attributes(body)?.find(7)?.to_vec())
+    Some(attributes(body)?.find(MODULE_EEPROM_DATA)?.to_vec())
 }
 
 #[cfg(test)]
@@ -306,8 +425,8 @@ mod tests {
                 (6, vec![1]),
             ],
         );
-        let mut ethernet = Ethernet::default();
-        assert_eq!(link_modes(&body, &mut ethernet), Some(9));
+        let (index, ethernet) = link_modes(&body).unwrap();
+        assert_eq!(index, 9);
         let names = |names: &[&str]| Fact::Known(names.iter().map(|n| (*n).to_owned()).collect());
         assert_eq!(ethernet.supported_modes, names(&["1000BASE-T", "10GBASE-T", "25GBASE-SR"]));
         assert_eq!(ethernet.advertised_modes, names(&["1000BASE-T"]));
@@ -320,8 +439,7 @@ mod tests {
     #[test]
     fn unknown_is_not_a_number() {
         let body = reply(1, &[(5, vec![0xff; 4]), (6, vec![0xff])]);
-        let mut ethernet = Ethernet::default();
-        link_modes(&body, &mut ethernet).unwrap();
+        let (_, ethernet) = link_modes(&body).unwrap();
         assert_eq!(ethernet.speed_mbps.why_missing().unwrap().reason, Reason::NotReported);
         assert_eq!(ethernet.duplex.why_missing().unwrap().reason, Reason::NotReported);
         assert_eq!(ethernet.peer_modes.why_missing().unwrap().reason, Reason::NotReported);
@@ -356,8 +474,9 @@ mod tests {
         assert_eq!(extended.state, "logical-mismatch");
         assert_eq!(extended.substate.as_deref(), Some("rs-fec-not-locked"));
         let group = nest(&[
-            (3, 1u32.to_ne_bytes().to_vec()),
-            (5, nest(&[(4, 17u64.to_ne_bytes().to_vec())])),
+            (2, 1u32.to_ne_bytes().to_vec()),
+            (3, 18u32.to_ne_bytes().to_vec()), // the set of their names, not needed
+            (4, nest(&[(4, 17u64.to_ne_bytes().to_vec())])),
         ]);
         let (index, found) = statistics(&reply(2, &[(4, group)])).unwrap();
         assert_eq!(index, 9);
@@ -386,11 +505,107 @@ mod tests {
         assert_eq!(named, STATISTICS[1]);
     }
 
+    /// Every attribute number that is read from a reply, against the kernel's header.
+    #[test]
+    fn reply_attributes_are_the_headers() {
+        let text = header("ethtool_netlink.h");
+        for (name, number) in [
+            ("HEADER_DEV_INDEX", HEADER_DEV_INDEX),
+            ("LINKINFO_HEADER", HEADER),
+            ("LINKMODES_HEADER", HEADER),
+            ("LINKSTATE_HEADER", HEADER),
+            ("FEC_HEADER", HEADER),
+            ("BITSET_SIZE", BITSET_SIZE),
+            ("BITSET_BITS", BITSET_BITS),
+            ("BITSET_VALUE", BITSET_VALUE),
+            ("BITSET_MASK", BITSET_MASK),
+            ("BITSET_BITS_BIT", BITSET_BITS_BIT),
+            ("BITSET_BIT_INDEX", BITSET_BIT_INDEX),
+            ("BITSET_BIT_VALUE", BITSET_BIT_VALUE),
+            ("LINKINFO_PORT", LINKINFO_PORT),
+            ("LINKMODES_AUTONEG", LINKMODES_AUTONEG),
+            ("LINKMODES_OURS", LINKMODES_OURS),
+            ("LINKMODES_PEER", LINKMODES_PEER),
+            ("LINKMODES_SPEED", LINKMODES_SPEED),
+            ("LINKMODES_DUPLEX", LINKMODES_DUPLEX),
+            ("LINKMODES_LANES", LINKMODES_LANES),
+            ("LINKSTATE_LINK", LINKSTATE_LINK),
+            ("LINKSTATE_SQI", LINKSTATE_SQI),
+            ("LINKSTATE_SQI_MAX", LINKSTATE_SQI_MAX),
+            ("LINKSTATE_EXT_STATE", LINKSTATE_EXT_STATE),
+            ("LINKSTATE_EXT_SUBSTATE", LINKSTATE_EXT_SUBSTATE),
+            ("FEC_MODES", FEC_MODES),
+            ("FEC_AUTO", FEC_AUTO),
+            ("FEC_ACTIVE", FEC_ACTIVE),
+            ("FEC_STATS", FEC_STATS),
+            ("FEC_STAT_CORRECTED", FEC_STAT_CORRECTED),
+            ("FEC_STAT_UNCORR", FEC_STAT_UNCORR),
+            ("FEC_STAT_CORR_BITS", FEC_STAT_CORR_BITS),
+            ("STATS_HEADER", STATS_HEADER),
+            ("STATS_GRP", STATS_GRP),
+            ("STATS_GRP_ID", STATS_GRP_ID),
+            ("STATS_GRP_STAT", STATS_GRP_STAT),
+            ("MODULE_EEPROM_DATA", MODULE_EEPROM_DATA),
+        ] {
+            let full = format!("ETHTOOL_A_{name}");
+            assert_eq!(enumerated(&text, &full), u32::from(number), "{full}");
+        }
+        for (place, name) in ["ETH_PHY", "ETH_MAC", "ETH_CTRL", "RMON"].iter().enumerate() {
+            let group = enumerated(&text, &format!("ETHTOOL_STATS_{name}"));
+            assert_eq!(group, u32::try_from(place).unwrap(), "{name}");
+        }
+        let text = header("genetlink.h");
+        for (name, number) in [
+            ("CTRL_ATTR_FAMILY_ID", CTRL_ATTR_FAMILY_ID),
+            ("CTRL_ATTR_OPS", CTRL_ATTR_OPS),
+            ("CTRL_ATTR_OP_ID", CTRL_ATTR_OP_ID),
+        ] {
+            assert_eq!(enumerated(&text, name), u32::from(number), "{name}");
+        }
+    }
+
+    /// A reply that leaves modes out says so of each of them; nothing stays "not asked".
+    #[test]
+    fn what_a_reply_leaves_out_is_not_reported() {
+        let (_, ethernet) = link_modes(&reply(1, &[])).unwrap();
+        let missing = [
+            ethernet.supported_modes.why_missing(),
+            ethernet.advertised_modes.why_missing(),
+            ethernet.fec_supported.why_missing(),
+            ethernet.lanes.why_missing(),
+            ethernet.autonegotiation.why_missing(),
+        ];
+        assert!(missing.iter().all(|why| why.unwrap().reason == Reason::NotReported));
+    }
+
+    /// The longer form of a bitset (without the compact flag): a list of bits, of which those
+    /// with a value flag are set and all are in the mask.
+    #[test]
+    fn a_bitset_as_a_list() {
+        let bit = |number: u32, set: bool| {
+            let mut inner = vec![(BITSET_BIT_INDEX, number.to_ne_bytes().to_vec())];
+            if set {
+                inner.push((BITSET_BIT_VALUE, vec![]));
+            }
+            (BITSET_BITS_BIT, nest(&inner))
+        };
+        let list = nest(&[(BITSET_BITS, nest(&[bit(5, true), bit(12, false)]))]);
+        assert_eq!(bits(&list, false), [5]);
+        assert_eq!(bits(&list, true), [5, 12]);
+    }
+
+    /// The set's size comes from the reply: bits beyond it are not there, however long it is.
+    #[test]
+    fn the_replys_own_size_counts() {
+        let words = [u32::MAX; 5].iter().flat_map(|word| word.to_ne_bytes()).collect::<Vec<u8>>();
+        let set = nest(&[(BITSET_SIZE, 130u32.to_ne_bytes().to_vec()), (BITSET_VALUE, words)]);
+        assert_eq!(bits(&set, false), (0..130).collect::<Vec<u32>>());
+    }
+
     proptest::proptest! {
         #[test]
         fn any_bytes(bytes in proptest::collection::vec(proptest::num::u8::ANY, 0..500)) {
-            let mut ethernet = Ethernet::default();
-            let _ = (link_info(&bytes), link_modes(&bytes, &mut ethernet), link_state(&bytes));
+            let _ = (link_info(&bytes), link_modes(&bytes), link_state(&bytes));
             let _ = (fec(&bytes), statistics(&bytes), family(&bytes), module_bytes(&bytes));
         }
     }

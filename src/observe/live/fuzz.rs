@@ -1,7 +1,7 @@
 //! The parsers of kernel bytes, for fuzz targets: untrusted bytes in, no panic.
 
 use crate::observe::live::{ask, ethernet, kernel_log, link};
-use crate::snapshot::{Ethernet, Fact, Port};
+use crate::snapshot::{Fact, Port};
 
 /// One netlink datagram.
 pub fn datagram(bytes: &[u8]) {
@@ -12,7 +12,7 @@ pub fn datagram(bytes: &[u8]) {
 pub fn reply(bytes: &[u8]) {
     let _ = link::link(bytes);
     let _ = ethernet::link_info(bytes);
-    let _ = ethernet::link_modes(bytes, &mut Ethernet::default());
+    let _ = ethernet::link_modes(bytes);
     let _ = ethernet::link_state(bytes);
     let _ = ethernet::fec(bytes);
     let _ = ethernet::statistics(bytes);

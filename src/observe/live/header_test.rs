@@ -1,6 +1,7 @@
 //! For tests: the kernel's headers as they are installed here (linux-libc-dev, which a C
 //! compiler brings along).
 
+use std::collections::HashMap;
 use std::fs;
 
 /// Text of a header.
@@ -11,12 +12,15 @@ pub(super) fn header(name: &str) -> String {
     })
 }
 
-/// Value of a member of an `enum` in which every member follows from the one before.
+/// Value of a member of an `enum`: a number, another member of the same `enum`, or one more
+/// than the member before.
 pub(super) fn enumerated(text: &str, member: &str) -> u32 {
+    let mut known: HashMap<String, u32> = HashMap::new();
     let mut value = 0;
     for line in text.lines() {
         let line = line.trim();
         if line.starts_with("enum") {
+            known.clear();
             value = 0;
             continue;
         }
@@ -27,15 +31,35 @@ pub(super) fn enumerated(text: &str, member: &str) -> u32 {
         {
             continue;
         }
-        if let Some((_, number)) = line.split_once('=') {
-            value = number.trim().trim_end_matches(',').parse().unwrap_or(value);
+        if let Some((_, told)) = line.split_once('=') {
+            let told = told.split([',', '/']).next().unwrap_or_default().trim();
+            value = told.parse().ok().or_else(|| known.get(told).copied()).unwrap_or(value);
         }
         if name == member {
             return value;
         }
+        known.insert(name, value);
         value += 1;
     }
     panic!("{member} is not in the header");
+}
+
+/// Members of an `enum` or `struct` in order, from the line that opens it.
+pub(super) fn members(text: &str, opening: &str) -> Vec<String> {
+    let (_, rest) = text.split_once(opening).unwrap_or_else(|| panic!("no {opening} in header"));
+    let (inner, _) = rest.split_once("};").unwrap_or_else(|| panic!("{opening} does not end"));
+    let mut comment = false;
+    let mut names = Vec::new();
+    for line in inner.lines() {
+        comment |= line.contains("/*") && !line.contains("*/");
+        let line = line.split("/*").next().unwrap_or_default();
+        let words = line.split([' ', '\t', ',', ';', '=']).filter(|word| !word.is_empty());
+        if !comment {
+            names.extend(words.filter(|word| !word.starts_with("__")).take(1).map(str::to_owned));
+        }
+        comment &= !line.contains("*/");
+    }
+    names
 }
 
 /// Text of a `#define`.

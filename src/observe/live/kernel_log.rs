@@ -3,7 +3,7 @@
 //! In: `/dev/kmsg`, where the host permits it. Out: a few lines a port, newest last. Lines are
 //! untrusted text (a module's own strings appear in them) and are bounded.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet, VecDeque};
 use std::fs::OpenOptions;
 use std::io::Read as _;
 use std::os::unix::fs::OpenOptionsExt as _;
@@ -17,27 +17,25 @@ const LINE_LENGTH: usize = 400;
 /// Records read at most: the kernel's own buffer holds fewer.
 const RECORDS: usize = 200_000;
 
-/// Reads the log and gives each port its lines.
+/// Reads the log and gives each port its lines. `every_name` holds the names of all interfaces
+/// of the host: a line that names another one is not about these.
 ///
 /// # Errors
 /// Why the log cannot be read; every port is told as well.
-pub(super) fn fill(ports: &mut [Port]) -> Result<(), Missing> {
-    let records = read();
-    match records {
-        Ok(records) => {
-            share(&records, ports);
-            Ok(())
-        }
-        Err(why) => {
-            for port in ports {
-                port.kernel_log = Fact::Missing(why.clone());
-            }
-            Err(why)
-        }
+pub(super) fn fill(ports: &mut [Port], every_name: &HashSet<String>) -> Result<(), Missing> {
+    let mut sorter = Sorter::new(ports, every_name);
+    let read = read(|at, text| sorter.sort(at, text));
+    let lines = sorter.lines;
+    for (port, lines) in ports.iter_mut().zip(lines) {
+        port.kernel_log = match &read {
+            Ok(()) => Fact::Known(lines.into()),
+            Err(why) => Fact::Missing(why.clone()),
+        };
     }
+    read
 }
 
-fn read() -> Result<Vec<(u64, String)>, Missing> {
+fn read(mut take: impl FnMut(u64, &str)) -> Result<(), Missing> {
     let refused = |error: &std::io::Error| {
         let reason = match error.raw_os_error() {
             Some(libc::EPERM | libc::EACCES) => Reason::NotPermitted,
@@ -50,14 +48,13 @@ fn read() -> Result<Vec<(u64, String)>, Missing> {
         .custom_flags(libc::O_NONBLOCK)
         .open("/dev/kmsg")
         .map_err(|error| refused(&error))?;
-    let mut records = Vec::new();
     let mut record = vec![0u8; 8192];
     for _ in 0..RECORDS {
         match log.read(&mut record) {
             Ok(0) => break,
             Ok(length) => {
-                if let Some(found) = record.get(..length).and_then(parse) {
-                    records.push(found);
+                if let Some((at, text)) = record.get(..length).and_then(parse) {
+                    take(at, &text);
                 }
             }
             // Overwritten while being read: go on with the oldest that is left.
@@ -67,69 +64,112 @@ fn read() -> Result<Vec<(u64, String)>, Missing> {
             Err(error) => return Err(refused(&error)),
         }
     }
-    Ok(records)
+    Ok(())
 }
 
 /// A record: `priority,sequence,microseconds,flags[,...];text`, then lines of key and value.
-/// Characters that are not printable are escaped as `\x1b` by the kernel and stay so.
 fn parse(record: &[u8]) -> Option<(u64, String)> {
     let text = String::from_utf8_lossy(record);
     let (prefix, rest) = text.split_once(';')?;
     let at = prefix.split(',').nth(2)?.parse().ok()?;
-    let line = rest.lines().next()?;
+    let line = unescaped(rest.lines().next()?);
     Some((at, line.chars().take(LINE_LENGTH).collect()))
+}
+
+/// Undoes the kernel's `\xNN` for backslashes and letters beyond ASCII. What such an escape hides
+/// may steer a terminal: control characters do not come back, a replacement stands for them.
+fn unescaped(line: &str) -> String {
+    let mut bytes = Vec::with_capacity(line.len());
+    let mut rest = line.as_bytes();
+    while let Some((first, others)) = rest.split_first() {
+        let escaped = others
+            .strip_prefix(b"x")
+            .and_then(|digits| str::from_utf8(digits.get(..2)?).ok())
+            .filter(|_| *first == b'\\')
+            .and_then(|digits| u8::from_str_radix(digits, 16).ok());
+        bytes.push(escaped.unwrap_or(*first));
+        rest = if escaped.is_some() { others.get(3..).unwrap_or_default() } else { others };
+    }
+    let replaced = |c: char| if c.is_control() && c != '\t' { '\u{fffd}' } else { c };
+    String::from_utf8_lossy(&bytes).chars().map(replaced).collect()
 }
 
 /// Reads one record and shares it out, for fuzzing.
 pub(super) fn one_record(record: &[u8], ports: &mut [Port]) {
-    if let Some(found) = parse(record) {
-        share(&[found], ports);
+    if let Some((at, text)) = parse(record) {
+        Sorter::new(ports, &HashSet::new()).sort(at, &text);
     }
 }
 
 /// Gives each port the lines that name it, by looking up each word of a line once.
-fn share(records: &[(u64, String)], ports: &mut [Port]) {
-    let mut by_word: HashMap<String, Vec<usize>> = HashMap::new();
-    let mut by_driver: HashMap<String, Vec<usize>> = HashMap::new();
-    for (place, port) in ports.iter().enumerate() {
-        by_word.entry(port.name.clone()).or_default().push(place);
-        if let Fact::Known(address) = &port.bus_address {
-            by_word.entry(address.clone()).or_default().push(place);
-        }
-        if let Fact::Known(driver) = &port.driver {
-            by_driver.entry(driver.clone()).or_default().push(place);
-        }
-    }
-    let mut lines: Vec<Vec<LogLine>> = vec![Vec::new(); ports.len()];
-    let mut add = |place: usize, at: u64, names: LogTie, text: &str| {
-        if let Some(lines) = lines.get_mut(place) {
-            if lines.len() == LINES {
-                lines.remove(0);
+struct Sorter<'a> {
+    by_name: HashMap<String, usize>,
+    by_address: HashMap<String, Vec<usize>>,
+    by_driver: HashMap<String, Vec<usize>>,
+    every_name: &'a HashSet<String>,
+    lines: Vec<VecDeque<LogLine>>,
+}
+
+impl<'a> Sorter<'a> {
+    fn new(ports: &[Port], every_name: &'a HashSet<String>) -> Self {
+        let mut sorter = Self {
+            by_name: HashMap::new(),
+            by_address: HashMap::new(),
+            by_driver: HashMap::new(),
+            every_name,
+            lines: vec![VecDeque::new(); ports.len()],
+        };
+        for (place, port) in ports.iter().enumerate() {
+            sorter.by_name.insert(port.name.clone(), place);
+            if let Fact::Known(address) = &port.bus_address {
+                sorter.by_address.entry(address.clone()).or_default().push(place);
             }
-            lines.push(LogLine { at_microseconds: at, names, text: text.to_owned() });
+            if let Fact::Known(driver) = &port.driver {
+                sorter.by_driver.entry(driver.clone()).or_default().push(place);
+            }
         }
-    };
-    for (at, text) in records {
+        sorter
+    }
+
+    fn sort(&mut self, at: u64, text: &str) {
+        // An interface's name says more than the address that several may share, an address
+        // more than the driver.
         let mut named = false;
         for word in words(text) {
-            for place in by_word.get(word).into_iter().flatten() {
-                let Some(port) = ports.get(*place) else { continue };
-                let names = if port.name == word { LogTie::Interface } else { LogTie::BusAddress };
-                named = true;
-                add(*place, *at, names, text);
+            if let Some(place) = self.by_name.get(word).copied() {
+                self.add(place, at, LogTie::Interface, text);
+            }
+            named |= self.every_name.contains(word) || self.by_name.contains_key(word);
+        }
+        if named {
+            return;
+        }
+        for word in words(text) {
+            let places = self.by_address.get(word).cloned().unwrap_or_default();
+            named |= !places.is_empty() || looks_like_bus_address(word);
+            for place in places {
+                self.add(place, at, LogTie::BusAddress, text);
             }
         }
-        let first = words(text).next().unwrap_or_default();
-        if !named && !words(text).any(looks_like_bus_address) {
-            for place in by_driver.get(first).into_iter().flatten() {
-                add(*place, *at, LogTie::Driver, text);
-            }
+        if named {
+            return;
+        }
+        let driver = words(text).next().unwrap_or_default();
+        for place in self.by_driver.get(driver).cloned().unwrap_or_default() {
+            self.add(place, at, LogTie::Driver, text);
         }
     }
-    for (port, mut lines) in ports.iter_mut().zip(lines) {
+
+    fn add(&mut self, place: usize, at: u64, names: LogTie, text: &str) {
+        let Some(lines) = self.lines.get_mut(place) else { return };
         // A line that names the port twice is one line.
-        lines.dedup_by(|b, a| a.at_microseconds == b.at_microseconds && a.text == b.text);
-        port.kernel_log = Fact::Known(lines);
+        if lines.back().is_some_and(|last| last.at_microseconds == at && last.text == text) {
+            return;
+        }
+        if lines.len() == LINES {
+            lines.pop_front();
+        }
+        lines.push_back(LogLine { at_microseconds: at, names, text: text.to_owned() });
     }
 }
 
@@ -158,42 +198,80 @@ mod tests {
         }
     }
 
-    #[test]
-    fn lines_go_to_whom_they_name() {
-        let mut ports = [port("fibre0", "0000:3b:00.0"), port("fibre1", "0000:3b:00.1")];
-        let records: Vec<(u64, String)> = [
-            "simnic 0000:3b:00.0 fibre0: Link is Down",
-            "simnic 0000:3b:00.1: available PCIe bandwidth, limited by 2.5 GT/s",
-            "simnic: loaded",
-            "fibre01: not ours",
-            "simnic 0000:af:00.0: another card",
-        ]
-        .iter()
-        .zip(1..)
-        .map(|(text, at)| (at, (*text).to_owned()))
-        .collect();
-        share(&records, &mut ports);
-        let texts = |port: &Port| -> Vec<(LogTie, u64)> {
-            port.kernel_log.known().unwrap().iter().map(|l| (l.names, l.at_microseconds)).collect()
+    /// What each port is given of these lines: tie, and number of the line from 1.
+    fn sorted(ports: &[Port], every_name: &[&str], lines: &[&str]) -> Vec<Vec<(LogTie, u64)>> {
+        let every_name = every_name.iter().map(|name| (*name).to_owned()).collect();
+        let mut sorter = Sorter::new(ports, &every_name);
+        for (at, line) in (1..).zip(lines) {
+            sorter.sort(at, line);
+        }
+        let given = |lines: VecDeque<LogLine>| {
+            lines.iter().map(|line| (line.names, line.at_microseconds)).collect()
         };
-        assert_eq!(texts(&ports[0]), [(LogTie::BusAddress, 1), (LogTie::Driver, 3)]);
-        assert_eq!(texts(&ports[1]), [(LogTie::BusAddress, 2), (LogTie::Driver, 3)]);
+        sorter.lines.into_iter().map(given).collect()
     }
 
+    #[test]
+    fn lines_go_to_whom_they_name() {
+        let ports = [port("fibre0", "0000:3b:00.0"), port("fibre1", "0000:3b:00.1")];
+        let given = sorted(
+            &ports,
+            &["fibre0", "fibre1", "fibre7"],
+            &[
+                "simnic 0000:3b:00.0 fibre0: Link is Down",
+                "simnic 0000:3b:00.1: available PCIe bandwidth, limited by 2.5 GT/s",
+                "simnic: loaded",
+                "fibre01: not ours",
+                "simnic 0000:af:00.0: another card",
+                "simnic fibre7: a port that was not asked for",
+                "fibre0: fibre0 (fibre0) named three times",
+            ],
+        );
+        assert_eq!(given[0], [(LogTie::Interface, 1), (LogTie::Driver, 3), (LogTie::Interface, 7)]);
+        assert_eq!(given[1], [(LogTie::BusAddress, 2), (LogTie::Driver, 3)]);
+    }
+
+    /// Two ports of one card at one address: the line that names one of them is not the other's.
+    #[test]
+    fn a_shared_address() {
+        let ports = [port("fibre0", "0000:3b:00.0"), port("fibre1", "0000:3b:00.0")];
+        let lines = ["simnic 0000:3b:00.0 fibre1: Link is Down", "simnic 0000:3b:00.0: reset"];
+        let given = sorted(&ports, &["fibre0", "fibre1"], &lines);
+        assert_eq!(given[0], [(LogTie::BusAddress, 2)]);
+        assert_eq!(given[1], [(LogTie::Interface, 1), (LogTie::BusAddress, 2)]);
+    }
+
+    #[test]
+    fn the_newest_lines_are_kept() {
+        let ports = [port("fibre0", "0000:3b:00.0")];
+        let given = sorted(&ports, &["fibre0"], &["fibre0: line"; 60]);
+        assert_eq!(given[0].len(), LINES);
+        assert_eq!(given[0].last(), Some(&(LogTie::Interface, 60)));
+    }
+
+    /// The form of a record: kernel documentation of `/dev/kmsg`.
     #[test]
     fn records() {
         let record = b"6,339,5140900,-;NET: a line\n SUBSYSTEM=x\n";
         assert_eq!(parse(record), Some((5_140_900, "NET: a line".into())));
         assert_eq!(parse(b"nonsense"), None);
+        let long = format!("6,1,2,-;{}", "x".repeat(5000));
+        assert_eq!(parse(long.as_bytes()).unwrap().1.len(), LINE_LENGTH);
+    }
+
+    #[test]
+    fn escapes() {
+        assert_eq!(unescaped(r"dock \xc3\xa9 path \x5cx41"), r"dock é path \x41");
+        assert_eq!(unescaped(r"red \x1b[31m"), "red \u{fffd}[31m");
+        assert_eq!(unescaped(r"end \x4"), r"end \x4");
+        assert_eq!(unescaped(r"no \xzz"), r"no \xzz");
     }
 
     proptest::proptest! {
         #[test]
         fn any_record(bytes in proptest::collection::vec(proptest::num::u8::ANY, 0..300)) {
-            let mut ports = [port("a", "b")];
-            if let Some(found) = parse(&bytes) {
-                share(&[found], &mut ports);
-            }
+            one_record(&bytes, &mut [port("a", "b")]);
+            let _ = unescaped(&String::from_utf8_lossy(&bytes));
         }
     }
 }

@@ -26,7 +26,6 @@ mod attribute {
     pub const ALT_IFNAME: u16 = 53;
     pub const PERM_ADDRESS: u16 = 54;
     pub const PARENT_DEV_NAME: u16 = 56;
-    pub const PARENT_DEV_BUS_NAME: u16 = 57;
     /// IFLA_INFO_KIND inside LINKINFO.
     pub const INFO_KIND: u16 = 1;
 }
@@ -36,12 +35,9 @@ mod attribute {
 pub struct Link {
     /// Interface index.
     pub index: u32,
-    /// The port, with every fact that this message carries.
+    /// The port, with every fact that this message carries, and one instant of counters and
+    /// carrier, which has no time yet.
     pub port: Port,
-    /// Counters and carrier, without their time.
-    pub instant: Instant,
-    /// Device behind it, if the kernel says.
-    pub parent: Option<String>,
 }
 
 /// Reads a link message. `None` where not even an index and a name can be made out.
@@ -63,7 +59,6 @@ pub fn link(body: &[u8]) -> Option<Link> {
         counters: Fact::missing_with(Reason::NotReported, "no counters in the kernel's answer"),
         ..Instant::default()
     };
-    let mut parent = None;
     let mut elsewhere = false;
     let number = |value: &[u8]| as_u32(value).map_or(malformed(), |n| Fact::Known(u64::from(n)));
     for (kind, value) in all {
@@ -107,8 +102,7 @@ pub fn link(body: &[u8]) -> Option<Link> {
                 let names = Attributes(value).filter(|(kind, _)| *kind == attribute::ALT_IFNAME);
                 port.alternative_names.extend(names.map(|(_, value)| as_text(value)));
             }
-            attribute::PARENT_DEV_NAME => parent = Some(as_text(value)),
-            attribute::PARENT_DEV_BUS_NAME => {}
+            attribute::PARENT_DEV_NAME => port.bus_address = Fact::Known(as_text(value)),
             _ => {}
         }
     }
@@ -122,13 +116,14 @@ pub fn link(body: &[u8]) -> Option<Link> {
     }
     port.nature = Fact::Known(if flags.contains(LinkFlags::Loopback) {
         Nature::Loopback
-    } else if parent.is_some() {
+    } else if port.bus_address.known().is_some() {
         Nature::Hardware
     } else {
         Nature::Virtual
     });
     instant.carrier = port.carrier.clone();
-    Some(Link { index, port, instant, parent })
+    port.instants = vec![instant];
+    Some(Link { index, port })
 }
 
 fn malformed<T>() -> Fact<T> {
@@ -164,6 +159,7 @@ pub(super) fn numbers(value: &[u8]) -> Vec<u64> {
 mod tests {
     use super::*;
     use crate::observe::live::attributes::push;
+    use crate::observe::live::header_test::{enumerated, header, members};
 
     fn body(flags: u32, attributes: &[(u16, &[u8])]) -> Vec<u8> {
         let mut body = vec![0u8; 16];
@@ -200,8 +196,73 @@ mod tests {
         assert_eq!(found.port.operational_state, Fact::Known(OperationalState::Up));
         assert_eq!(found.port.carrier, Fact::Known(true));
         assert_eq!(found.port.nature, Fact::Known(Nature::Hardware));
-        assert_eq!(found.instant.carrier_up_count, Fact::Known(4));
-        assert!(found.instant.carrier_down_count.known().is_none());
+        assert_eq!(found.port.instants[0].carrier_up_count, Fact::Known(4));
+        assert!(found.port.instants[0].carrier_down_count.known().is_none());
+    }
+
+    /// Attribute numbers against `linux/if_link.h`.
+    #[test]
+    fn attributes_are_the_headers() {
+        let text = header("if_link.h");
+        for (name, number) in [
+            ("IFLA_ADDRESS", attribute::ADDRESS),
+            ("IFLA_IFNAME", attribute::NAME),
+            ("IFLA_MTU", attribute::MTU),
+            ("IFLA_LINK", attribute::LINK),
+            ("IFLA_MASTER", attribute::MASTER),
+            ("IFLA_OPERSTATE", attribute::OPERSTATE),
+            ("IFLA_LINKINFO", attribute::LINKINFO),
+            ("IFLA_STATS64", attribute::STATS64),
+            ("IFLA_CARRIER", attribute::CARRIER),
+            ("IFLA_LINK_NETNSID", attribute::LINK_NETNSID),
+            ("IFLA_CARRIER_UP_COUNT", attribute::CARRIER_UP_COUNT),
+            ("IFLA_CARRIER_DOWN_COUNT", attribute::CARRIER_DOWN_COUNT),
+            ("IFLA_PROP_LIST", attribute::PROP_LIST),
+            ("IFLA_ALT_IFNAME", attribute::ALT_IFNAME),
+            ("IFLA_PERM_ADDRESS", attribute::PERM_ADDRESS),
+            ("IFLA_PARENT_DEV_NAME", attribute::PARENT_DEV_NAME),
+            ("IFLA_INFO_KIND", attribute::INFO_KIND),
+        ] {
+            assert_eq!(enumerated(&text, name), u32::from(number), "{name}");
+        }
+    }
+
+    /// Counters in the order of `struct rtnl_link_stats64` of `linux/if_link.h`, which says what
+    /// each one is. The installed header may be older than the last ones.
+    #[test]
+    fn counters_are_in_the_headers_order() {
+        let theirs = members(&header("if_link.h"), "struct rtnl_link_stats64 {");
+        let ours = [
+            ("rx_packets", "received_frames"),
+            ("tx_packets", "sent_frames"),
+            ("rx_bytes", "received_octets"),
+            ("tx_bytes", "sent_octets"),
+            ("rx_errors", "receive_errors"),
+            ("tx_errors", "transmit_errors"),
+            ("rx_dropped", "receive_discards"),
+            ("tx_dropped", "transmit_discards"),
+            ("multicast", "received_multicast_frames"),
+            ("collisions", "collisions"),
+            ("rx_length_errors", "receive_length_errors"),
+            ("rx_over_errors", "receive_overruns"),
+            ("rx_crc_errors", "receive_check_sequence_errors"),
+            ("rx_frame_errors", "receive_alignment_errors"),
+            ("rx_fifo_errors", "receive_queue_overflows"),
+            ("rx_missed_errors", "receive_missed"),
+            ("tx_aborted_errors", "transmit_aborted"),
+            ("tx_carrier_errors", "transmit_carrier_errors"),
+            ("tx_fifo_errors", "transmit_queue_underruns"),
+            ("tx_heartbeat_errors", "transmit_heartbeat_errors"),
+            ("tx_window_errors", "transmit_late_collisions"),
+            ("rx_compressed", "received_compressed_frames"),
+            ("tx_compressed", "sent_compressed_frames"),
+            ("rx_nohandler", "receive_unhandled"),
+            ("rx_otherhost_dropped", "receive_other_host_drops"),
+        ];
+        let names: Vec<&str> = Counters::default().each().map(|(name, _)| name).collect();
+        assert_eq!(names, ours.map(|(_, name)| name));
+        assert!(theirs.len() >= 24, "{theirs:?}");
+        assert_eq!(theirs, ours.map(|(name, _)| name)[..theirs.len()]);
     }
 
     #[test]
@@ -211,7 +272,7 @@ mod tests {
             stats.extend_from_slice(&number.to_ne_bytes());
         }
         let found = link(&body(0, &[(3, b"a\0"), (23, &stats)])).unwrap();
-        let counters = found.instant.counters.known().unwrap().clone();
+        let counters = found.port.instants[0].counters.known().unwrap().clone();
         assert_eq!(counters.received_frames, Fact::Known(1));
         assert_eq!(counters.receive_check_sequence_errors, Fact::Known(13));
         let missing = counters.receive_alignment_errors.why_missing().unwrap().reason;

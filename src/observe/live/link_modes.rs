@@ -233,7 +233,7 @@ pub(super) fn substate_name(state: &str, number: u8) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::observe::live::header_test::header;
+    use crate::observe::live::header_test::{header, members};
 
     /// Every number against the kernel header installed on this machine (linux-libc-dev, which
     /// comes with a C compiler).
@@ -256,12 +256,91 @@ mod tests {
             checked += 1;
         }
         assert!(checked > 75, "{checked}");
-        let order: Vec<&str> = text
-            .lines()
-            .filter_map(|line| line.trim().strip_prefix("ETHTOOL_LINK_EXT_STATE_"))
-            .map(|rest| rest.trim_end_matches(','))
-            .collect();
-        assert_eq!(&order[..STATES.len()], STATES.iter().map(|(s, _)| *s).collect::<Vec<_>>());
+        // And the other way: no bit of the header is left out of the tables.
+        for line in text.lines().filter(|line| line.contains("_BIT") && line.contains('=')) {
+            let Some(rest) = line.trim().strip_prefix("ETHTOOL_LINK_MODE_") else { continue };
+            let (name, bit) = rest.split_once('=').unwrap();
+            let bit: u32 = bit.trim().trim_end_matches(',').parse().unwrap();
+            let listed = MODES.iter().chain(FEC).any(|(number, _, _)| *number == bit);
+            assert!(listed || NO_SPEED.contains(&bit), "{name} is not in the tables");
+        }
+        let order = members(&text, "enum ethtool_link_ext_state {");
+        let ours: Vec<String> =
+            STATES.iter().map(|(s, _)| format!("ETHTOOL_LINK_EXT_STATE_{s}")).collect();
+        assert_eq!(order, ours);
+    }
+
+    /// Substates: the header's members in order, each beside its name here; they count from 1.
+    #[test]
+    fn substates_of_the_kernel_header() {
+        let text = header("ethtool.h");
+        for (list, state, expected) in [
+            (
+                "autoneg",
+                "autonegotiation",
+                &[
+                    ("AN_NO_PARTNER_DETECTED", "no-partner-detected"),
+                    ("AN_ACK_NOT_RECEIVED", "acknowledge-not-received"),
+                    ("AN_NEXT_PAGE_EXCHANGE_FAILED", "next-page-exchange-failed"),
+                    ("AN_NO_PARTNER_DETECTED_FORCE_MODE", "no-partner-detected-in-forced-mode"),
+                    ("AN_FEC_MISMATCH_DURING_OVERRIDE", "fec-mismatch-during-override"),
+                    ("AN_NO_HCD", "no-common-mode"),
+                ][..],
+            ),
+            (
+                "link_training",
+                "link-training-failure",
+                &[
+                    ("LT_KR_FRAME_LOCK_NOT_ACQUIRED", "frame-lock-not-acquired"),
+                    ("LT_KR_LINK_INHIBIT_TIMEOUT", "link-inhibit-timeout"),
+                    (
+                        "LT_KR_LINK_PARTNER_DID_NOT_SET_RECEIVER_READY",
+                        "partner-did-not-set-receiver-ready",
+                    ),
+                    ("LT_REMOTE_FAULT", "remote-fault"),
+                ],
+            ),
+            (
+                "link_logical_mismatch",
+                "logical-mismatch",
+                &[
+                    ("LLM_PCS_DID_NOT_ACQUIRE_BLOCK_LOCK", "no-block-lock"),
+                    ("LLM_PCS_DID_NOT_ACQUIRE_AM_LOCK", "no-alignment-marker-lock"),
+                    ("LLM_PCS_DID_NOT_GET_ALIGN_STATUS", "no-alignment"),
+                    ("LLM_FC_FEC_IS_NOT_LOCKED", "base-r-fec-not-locked"),
+                    ("LLM_RS_FEC_IS_NOT_LOCKED", "rs-fec-not-locked"),
+                ],
+            ),
+            (
+                "bad_signal_integrity",
+                "bad-signal-integrity",
+                &[
+                    ("BSI_LARGE_NUMBER_OF_PHYSICAL_ERRORS", "many-physical-errors"),
+                    ("BSI_UNSUPPORTED_RATE", "unsupported-rate"),
+                    ("BSI_SERDES_REFERENCE_CLOCK_LOST", "reference-clock-lost"),
+                    ("BSI_SERDES_ALOS", "loss-of-analogue-signal"),
+                ],
+            ),
+            (
+                "cable_issue",
+                "cable-issue",
+                &[
+                    ("CI_UNSUPPORTED_CABLE", "unsupported-cable"),
+                    ("CI_CABLE_TEST_FAILURE", "cable-test-failure"),
+                ],
+            ),
+            ("module", "module", &[("MODULE_CMIS_NOT_READY", "module-not-ready")]),
+        ] {
+            let there = members(&text, &format!("enum ethtool_link_ext_substate_{list} {{"));
+            let spelt: Vec<String> = expected
+                .iter()
+                .map(|(spelling, _)| format!("ETHTOOL_LINK_EXT_SUBSTATE_{spelling}"))
+                .collect();
+            assert_eq!(there, spelt);
+            for (number, (spelling, name)) in (1..).zip(expected) {
+                assert_eq!(substate_name(state, number), *name, "{spelling}");
+            }
+        }
     }
 
     #[test]

@@ -17,16 +17,17 @@ mod link_modes;
 mod module_memory;
 mod sysfs;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fs;
 use std::time::{Duration, Instant as Clock};
 
 use thiserror::Error;
 
-use crate::observe::live::ask::{Ended, Failure, Kernel, Question, command};
+use crate::observe::live::ask::{About, Failure, Kernel, Question, command};
 use crate::observe::live::link::Link;
 use crate::snapshot::{
-    Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason, Snapshot, VERSION,
+    Connector, Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason, Snapshot,
+    Statistics, VERSION,
 };
 
 /// Longest wait for an answer, milliseconds.
@@ -61,14 +62,21 @@ pub enum LookError {
     /// A port that is not there.
     #[error(
         "there is no port {name:?} on this host. Ports: {}. List them with: linkwright survey",
-        there.join(", ")
+        first_few(there)
     )]
     NoSuchPort {
         /// The name that was asked for.
         name: String,
-        /// Names that are there, at most twenty.
+        /// Every name and alternative name that is there, for a caller that suggests near ones.
         there: Vec<String>,
     },
+}
+
+/// A few names for a message: a host may have thousands.
+fn first_few(names: &[String]) -> String {
+    const FEW: usize = 20;
+    let few = names.get(..FEW).unwrap_or(names).join(", ");
+    if names.len() > FEW { format!("{few}, and {} more", names.len() - FEW) } else { few }
 }
 
 /// Looks at the host. `progress` is told what is being waited for.
@@ -79,36 +87,50 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
     progress("listing interfaces");
     let mut kernel = Kernel::open(PATIENCE).map_err(LookError::NoKernel)?;
     let taken_at = Fact::Known(jiff::Timestamp::now().to_string());
-    let started = Clock::now();
     let mut gaps = Vec::new();
     let mut links = list(&mut kernel, &mut gaps).map_err(|f| LookError::NoList(f.missing()))?;
-    name_relations(&mut links);
+    let started = Clock::now();
+    let every_name = name_relations(&mut links);
     let chosen = choose(links, &wanted.ports)?;
-    let mut family = Family::find(&mut kernel);
+    let places = Places::of(chosen.iter().map(|link| link.index));
     progress("reading link settings");
-    let mut ports = Vec::with_capacity(chosen.len());
-    let settings = family.settings(&mut kernel);
-    let mut first = family.counters(&mut kernel, true);
-    for link in chosen {
-        ports.push(assemble(link, &settings, &mut first, &family, started));
-    }
+    let family = Family::find(&mut kernel);
+    // In the order of the second instant, so that the time between two readings is the same.
+    let mut counters = family.counters(&mut kernel, &places, Kept { fec: true, statistics: true });
+    let kept = counters.kept();
+    let mut settings = family.settings(&mut kernel, &places);
+    let mut ports: Vec<Port> = chosen
+        .into_iter()
+        .enumerate()
+        .map(|(place, link)| assemble(place, link.port, &mut settings, &mut counters, &family))
+        .collect();
     for port in &mut ports {
+        sysfs::settle_nature(port);
         if port.nature == Fact::Known(Nature::Hardware) {
             sysfs::fill(port);
         } else {
-            port.slot = Fact::missing(Reason::NotApplicable);
-            port.module.memory = Fact::missing(Reason::NotApplicable);
+            let why = match &port.nature {
+                Fact::Known(_) => Reason::NotApplicable.into(),
+                Fact::Missing(why) => why.clone(),
+            };
+            port.slot = Fact::Missing(why.clone());
+            port.module.memory = Fact::Missing(why);
         }
     }
     if wanted.modules {
         progress("reading modules");
         modules(&mut ports, &family);
     }
-    second_instant(wanted, progress, &mut kernel, &family, &mut ports, started, &mut gaps);
+    if wanted.seconds > 0.0 {
+        wait(wanted.seconds, progress);
+        if let Err(why) = second_instant(&mut kernel, &family, &places, kept, &mut ports, started) {
+            gaps.push(gap("counters over time", why, "look again"));
+        }
+    }
     let host = host();
     if wanted.kernel_log {
         progress("reading the kernel log");
-        if let Err(why) = kernel_log::fill(&mut ports) {
+        if let Err(why) = kernel_log::fill(&mut ports, &every_name) {
             gaps.push(gap("kernel log", why, "run as root, or with the CAP_SYSLOG capability"));
         }
     }
@@ -136,30 +158,27 @@ fn gap(what: &str, missing: Missing, remedy: &str) -> Gap {
 /// Lists every interface. An interrupted list is taken again; one that stays interrupted is
 /// kept, and said.
 fn list(kernel: &mut Kernel, gaps: &mut Vec<Gap>) -> Result<Vec<Link>, Failure> {
-    let mut last = Vec::new();
+    let mut links = Vec::new();
     for _ in 0..TRIES {
-        let mut links = Vec::new();
-        let ended: Ended = match kernel.ask(Question::Links, |body| links.extend(link::link(body)))
-        {
-            Ok(ended) => ended,
-            Err(Failure::Socket(error)) if error.raw_os_error() == Some(libc::ENOBUFS) => continue,
-            Err(failure) => return Err(failure),
-        };
+        links.clear();
+        let ended = kernel.ask(Question::Links, |body| links.extend(link::link(body)))?;
         if !ended.interrupted {
             return Ok(links);
         }
-        last = links;
     }
     gaps.push(gap(
         "list of interfaces",
         Reason::Interrupted.into(),
         "look again when interfaces are not being added or removed",
     ));
-    Ok(last)
+    // An interrupted list may name an interface twice.
+    let mut seen = HashSet::new();
+    links.retain(|link| seen.insert(link.index));
+    Ok(links)
 }
 
-/// Gives related interfaces their names, where they are visible here.
-fn name_relations(links: &mut [Link]) {
+/// Gives related interfaces their names, where they are visible here. Returns every name.
+fn name_relations(links: &mut [Link]) -> HashSet<String> {
     let names: HashMap<u32, String> =
         links.iter().map(|link| (link.index, link.port.name.clone())).collect();
     for link in links {
@@ -167,6 +186,7 @@ fn name_relations(links: &mut [Link]) {
             related.name = related.index.and_then(|index| names.get(&index).cloned());
         }
     }
+    names.into_values().collect()
 }
 
 fn choose(links: Vec<Link>, wanted: &[String]) -> Result<Vec<Link>, LookError> {
@@ -177,7 +197,7 @@ fn choose(links: Vec<Link>, wanted: &[String]) -> Result<Vec<Link>, LookError> {
         if !links.iter().any(|link| link.port.answers_to(name)) {
             return Err(LookError::NoSuchPort {
                 name: name.clone(),
-                there: links.iter().take(20).map(|link| link.port.name.clone()).collect(),
+                there: links.iter().flat_map(|link| link.port.names()).map(str::to_owned).collect(),
             });
         }
     }
@@ -187,37 +207,63 @@ fn choose(links: Vec<Link>, wanted: &[String]) -> Result<Vec<Link>, LookError> {
         .collect())
 }
 
-/// Answers of one dump, and why an interface is not among them.
-struct Answers<T> {
-    by_index: HashMap<u32, T>,
-    absent: Missing,
+/// Where each wanted interface stands in the list of ports.
+struct Places {
+    indexes: Vec<u32>,
+    by_index: HashMap<u32, usize>,
 }
 
-impl<T: Clone> Answers<T> {
-    fn of(&self, index: u32) -> Fact<T> {
-        match self.by_index.get(&index) {
-            Some(answer) => Fact::Known(answer.clone()),
-            None => Fact::Missing(self.absent.clone()),
-        }
+impl Places {
+    fn of(indexes: impl Iterator<Item = u32>) -> Self {
+        let indexes: Vec<u32> = indexes.collect();
+        let by_index = indexes.iter().copied().zip(0..).collect();
+        Self { indexes, by_index }
+    }
+}
+
+/// Answers of one dump by place, and why a wanted interface is not among them.
+struct Answers<T> {
+    by_place: Vec<Option<Fact<T>>>,
+    absent: Missing,
+    /// Every interface that can answer is in it.
+    whole: bool,
+}
+
+impl<T> Answers<T> {
+    fn none(absent: Missing) -> Self {
+        Self { by_place: Vec::new(), absent, whole: false }
     }
 
-    fn take(&mut self, index: u32) -> Fact<T> {
-        match self.by_index.remove(&index) {
-            Some(answer) => Fact::Known(answer),
-            None => Fact::Missing(self.absent.clone()),
+    fn has(&self, place: usize) -> bool {
+        self.by_place.get(place).is_some_and(Option::is_some)
+    }
+
+    fn take(&mut self, place: usize) -> Fact<T> {
+        let answer = self.by_place.get_mut(place).and_then(Option::take);
+        answer.unwrap_or_else(|| Fact::Missing(self.absent.clone()))
+    }
+
+    /// As [`Self::take`], for an interface that may have vanished since it was listed.
+    fn take_unless_gone(&mut self, place: usize, gone: bool) -> Fact<T> {
+        if gone && !self.has(place) {
+            return Fact::missing_with(Reason::Gone, "the interface vanished while being read");
         }
+        self.take(place)
+    }
+
+    fn any(&self, test: impl Fn(&T) -> bool) -> bool {
+        self.by_place.iter().flatten().filter_map(Fact::known).any(test)
     }
 }
 
 /// The kernel's Ethernet family: its number and commands, or why there is none.
 struct Family {
     found: Result<(u16, Vec<u8>), Missing>,
-    counts_fec: bool,
 }
 
 /// Settings of all interfaces.
 struct Settings {
-    info: Answers<Fact<crate::snapshot::Connector>>,
+    info: Answers<Fact<Connector>>,
     modes: Answers<Ethernet>,
     state: Answers<ethernet::State>,
 }
@@ -225,7 +271,23 @@ struct Settings {
 /// Counters of all interfaces.
 struct CounterAnswers {
     fec: Answers<ethernet::Fec>,
-    statistics: Answers<crate::snapshot::Statistics>,
+    statistics: Answers<Statistics>,
+}
+
+/// Kinds of counters that some interface here keeps.
+#[derive(Debug, Clone, Copy)]
+struct Kept {
+    fec: bool,
+    statistics: bool,
+}
+
+impl CounterAnswers {
+    fn kept(&self) -> Kept {
+        Kept {
+            fec: self.fec.any(|fec| fec.counters.known().is_some()),
+            statistics: self.statistics.any(|groups| *groups != Statistics::default()),
+        }
+    }
 }
 
 impl Family {
@@ -243,7 +305,7 @@ impl Family {
             ),
             (Err(failure), _) => Err(failure.missing()),
         };
-        Self { found, counts_fec: true }
+        Self { found }
     }
 
     /// Why a command cannot be asked, if it cannot.
@@ -255,123 +317,138 @@ impl Family {
         }
     }
 
+    /// Asks about all interfaces at once. A device that fails ends the kernel's dump and hides
+    /// every device behind it: then each wanted one that has not answered is asked by itself.
     fn dump<T>(
         &self,
         kernel: &mut Kernel,
         number: u8,
-        question: Question,
-        mut read: impl FnMut(&[u8]) -> Option<(u32, T)>,
+        question: impl Fn(About) -> Question,
+        wanted: &Places,
+        read: impl Fn(&[u8]) -> Option<(u32, T)>,
     ) -> Answers<T> {
-        let mut by_index = HashMap::new();
         if let Some(absent) = self.lacks(number) {
-            return Answers { by_index, absent };
+            return Answers::none(absent);
         }
-        // Devices that cannot answer are left out of a dump.
-        let absent = match kernel.ask(question, |body| by_index.extend(read(body))) {
-            Ok(_) => Reason::NotSupported.into(),
-            Err(failure) => failure.missing(),
-        };
-        Answers { by_index, absent }
-    }
-
-    fn settings(&self, kernel: &mut Kernel) -> Settings {
-        Settings {
-            info: self.dump(kernel, command::LINK_INFO, Question::LinkInfo, ethernet::link_info),
-            modes: self.dump(kernel, command::LINK_MODES, Question::LinkModes, |body| {
-                let mut settings = Ethernet::default();
-                let index = ethernet::link_modes(body, &mut settings)?;
-                Some((index, settings))
-            }),
-            state: self.dump(
-                kernel,
-                command::LINK_STATE,
-                Question::LinkState,
-                ethernet::link_state,
-            ),
-        }
-    }
-
-    /// Counters; `any` asks for FEC even where nothing is known of it yet.
-    fn counters(&mut self, kernel: &mut Kernel, any: bool) -> CounterAnswers {
-        let nothing = || Answers { by_index: HashMap::new(), absent: Reason::NotSupported.into() };
-        let fec = if any || self.counts_fec {
-            let with = Question::Fec { counters: true };
-            let mut fec = self.dump(kernel, command::FEC, with, ethernet::fec);
-            if fec.by_index.is_empty() && fec.absent.reason == Reason::NotReported {
-                // A kernel that does not know the statistics flag refuses the request.
-                let without = Question::Fec { counters: false };
-                fec = self.dump(kernel, command::FEC, without, ethernet::fec);
+        let mut by_place: Vec<Option<Fact<T>>> = Vec::new();
+        by_place.resize_with(wanted.indexes.len(), || None);
+        let take = |body: &[u8]| {
+            let Some((index, answer)) = read(body) else { return };
+            let place = wanted.by_index.get(&index).and_then(|place| by_place.get_mut(*place));
+            if let Some(place) = place {
+                *place = Some(Fact::Known(answer));
             }
-            self.counts_fec = !fec.by_index.is_empty();
-            fec
-        } else {
-            nothing()
         };
-        let statistics =
-            self.dump(kernel, command::STATISTICS, Question::Statistics, ethernet::statistics);
+        // Devices that cannot answer are left out of a dump.
+        let absent = Missing::from(Reason::NotSupported);
+        match kernel.ask(question(About::All), take) {
+            Ok(ended) if !ended.interrupted => return Answers { by_place, absent, whole: true },
+            Ok(_) => {}
+            Err(Failure::Refused(refusal)) if refusal.midway => {}
+            Err(failure) => return Answers { by_place, absent: failure.missing(), whole: false },
+        }
+        for (index, place) in wanted.indexes.iter().zip(&mut by_place) {
+            if place.is_some() {
+                continue;
+            }
+            let mut answer = None;
+            let asked = kernel.ask(question(About::One(*index)), |body| answer = read(body));
+            *place = Some(match (asked, answer) {
+                (Ok(_), Some((_, answer))) => Fact::Known(answer),
+                (Ok(_), None) => Fact::missing(Reason::Malformed),
+                (Err(failure), _) => Fact::Missing(failure.missing()),
+            });
+        }
+        Answers { by_place, absent, whole: true }
+    }
+
+    fn settings(&self, kernel: &mut Kernel, wanted: &Places) -> Settings {
+        let info =
+            self.dump(kernel, command::LINK_INFO, Question::LinkInfo, wanted, ethernet::link_info);
+        let modes = self.dump(
+            kernel,
+            command::LINK_MODES,
+            Question::LinkModes,
+            wanted,
+            ethernet::link_modes,
+        );
+        // Last: every interface answers this one, so that whoever is not in it has vanished.
+        let state = self.dump(
+            kernel,
+            command::LINK_STATE,
+            Question::LinkState,
+            wanted,
+            ethernet::link_state,
+        );
+        Settings { info, modes, state }
+    }
+
+    /// Counters of those kinds that are kept.
+    fn counters(&self, kernel: &mut Kernel, wanted: &Places, kept: Kept) -> CounterAnswers {
+        let ask = |counters| move |about| Question::Fec { about, counters };
+        let mut fec = Answers::none(Reason::NotAsked.into());
+        if kept.fec {
+            fec = self.dump(kernel, command::FEC, ask(true), wanted, ethernet::fec);
+            if !fec.whole && fec.absent.reason == Reason::NotReported {
+                // A kernel that does not know the statistics flag refuses the request.
+                fec = self.dump(kernel, command::FEC, ask(false), wanted, |body| {
+                    let (index, mut fec) = ethernet::fec(body)?;
+                    fec.counters = Fact::missing(Reason::OlderKernel);
+                    Some((index, fec))
+                });
+            }
+        }
+        let mut statistics = Answers::none(Reason::NotAsked.into());
+        if kept.statistics {
+            statistics = self.dump(
+                kernel,
+                command::STATISTICS,
+                Question::Statistics,
+                wanted,
+                ethernet::statistics,
+            );
+        }
         CounterAnswers { fec, statistics }
     }
 }
 
-/// One port from the answers of all dumps.
+/// Completes one port from the answers of all dumps.
 fn assemble(
-    link: Link,
-    settings: &Settings,
+    place: usize,
+    mut port: Port,
+    settings: &mut Settings,
     counters: &mut CounterAnswers,
     family: &Family,
-    started: Clock,
 ) -> Port {
-    let Link { index, mut port, mut instant, .. } = link;
-    let ethernet = &mut port.ethernet;
-    match settings.modes.of(index) {
-        Fact::Known(modes) => *ethernet = modes,
-        Fact::Missing(why) => {
-            ethernet.speed_mbps = Fact::Missing(why.clone());
-            ethernet.duplex = Fact::Missing(why.clone());
-            ethernet.autonegotiation = Fact::Missing(why.clone());
-            ethernet.supported_modes = Fact::Missing(why.clone());
-            ethernet.advertised_modes = Fact::Missing(why.clone());
-            ethernet.peer_modes = Fact::Missing(why);
-        }
-    }
-    // A port that lists no modes at all has none to tell.
-    for modes in [&mut ethernet.supported_modes, &mut ethernet.advertised_modes] {
-        if modes.known().is_some_and(Vec::is_empty) {
-            *modes = Fact::missing_with(Reason::NotReported, "the driver lists no modes");
-        }
-    }
-    ethernet.connector = settings.info.of(index).and_then(|connector| connector);
-    match settings.state.of(index) {
-        Fact::Known(state) => {
-            ethernet.link_detected = state.detected;
-            ethernet.extended_state = state.extended;
-            ethernet.signal_quality = state.quality;
-        }
-        Fact::Missing(why) => {
-            ethernet.link_detected = Fact::Missing(why.clone());
-            ethernet.extended_state = Fact::Missing(why);
-        }
-    }
-    match counters.fec.take(index) {
-        Fact::Known(fec) => {
-            ethernet.fec_configured = fec.configured;
-            ethernet.fec_automatic = fec.automatic;
-            ethernet.fec_active = fec.active;
-            instant.fec_counters = fec.counters;
-        }
-        Fact::Missing(why) => {
-            ethernet.fec_configured = Fact::Missing(why.clone());
-            ethernet.fec_active = Fact::Missing(why.clone());
-            instant.fec_counters = Fact::Missing(why);
-        }
-    }
-    instant.statistics = counters.statistics.take(index);
-    instant.at_milliseconds = milliseconds(started);
-    port.instants.push(instant);
-    port.module.memory = match family.lacks(command::MODULE_MEMORY) {
-        Some(why) => Fact::Missing(why),
-        None => Fact::default(),
+    let gone = settings.state.whole && !settings.state.has(place);
+    let mut ethernet = match settings.modes.take_unless_gone(place, gone) {
+        Fact::Known(modes) => modes,
+        Fact::Missing(why) => ethernet::without_modes(&why),
     };
+    ethernet.connector = settings.info.take_unless_gone(place, gone).and_then(|known| known);
+    let state = match settings.state.take_unless_gone(place, gone) {
+        Fact::Known(state) => state,
+        Fact::Missing(why) => ethernet::State::missing(&why),
+    };
+    ethernet.link_detected = state.detected;
+    ethernet.extended_state = state.extended;
+    ethernet.signal_quality = state.quality;
+    let fec = match counters.fec.take_unless_gone(place, gone) {
+        Fact::Known(fec) => fec,
+        Fact::Missing(why) => ethernet::Fec::missing(&why),
+    };
+    ethernet.fec_configured = fec.configured;
+    ethernet.fec_automatic = fec.automatic;
+    ethernet.fec_active = fec.active;
+    let statistics = counters.statistics.take_unless_gone(place, gone);
+    if let Some(instant) = port.instants.first_mut() {
+        instant.fec_counters = fec.counters;
+        instant.statistics = statistics;
+    }
+    port.ethernet = ethernet;
+    if let Some(why) = family.lacks(command::MODULE_MEMORY) {
+        port.module.memory = Fact::Missing(why);
+    }
     port
 }
 
@@ -394,51 +471,67 @@ fn modules(ports: &mut [Port], family: &Family) {
     }
 }
 
-/// Waits, and takes counters and state once more.
+/// Takes counters and state once more. Where the first instant showed that nobody here keeps a
+/// kind of counters, it is not asked again.
 fn second_instant(
-    wanted: &Wanted,
-    progress: &mut dyn FnMut(&str),
     kernel: &mut Kernel,
     family: &Family,
+    places: &Places,
+    kept: Kept,
     ports: &mut [Port],
     started: Clock,
-    gaps: &mut Vec<Gap>,
-) {
-    if wanted.seconds <= 0.0 {
-        return;
-    }
-    wait(wanted.seconds, progress);
-    let Ok(links) = list(kernel, gaps) else {
-        gaps.push(gap("counters over time", Reason::Interrupted.into(), "look again"));
-        return;
-    };
+) -> Result<(), Missing> {
+    let mut gaps = Vec::new();
+    let links = list(kernel, &mut gaps).map_err(|failure| failure.missing())?;
     let at = milliseconds(started);
-    let mut again = Family { found: family.found.clone(), counts_fec: family.counts_fec };
-    let mut counters = again.counters(kernel, false);
-    let mut by_index: HashMap<u32, Link> =
-        links.into_iter().map(|link| (link.index, link)).collect();
-    for port in ports {
-        let Some(index) = port.index.known().copied() else { continue };
-        let Some(Link { port: now, mut instant, .. }) = by_index.remove(&index) else {
-            // Gone since: what was read stands, what it is now is not known.
-            let gone = || Missing::with(Reason::Gone, "the interface vanished while being watched");
-            port.carrier = Fact::Missing(gone());
-            port.operational_state = Fact::Missing(gone());
-            port.admin_up = Fact::Missing(gone());
+    let mut counters = family.counters(kernel, places, kept);
+    let mut now: Vec<Option<Port>> = Vec::new();
+    now.resize_with(ports.len(), || None);
+    for link in links {
+        let place = places.by_index.get(&link.index).and_then(|place| now.get_mut(*place));
+        if let Some(place) = place {
+            *place = Some(link.port);
+        }
+    }
+    for (place, (port, now)) in ports.iter_mut().zip(now).enumerate() {
+        let Some(mut now) = now else {
+            // From an interrupted list it may be absent by chance.
+            let why = match gaps.first() {
+                Some(gap) => gap.missing.clone(),
+                None => Missing::with(Reason::Gone, "the interface vanished while being watched"),
+            };
+            // What was read stands, what it is now is not known.
+            port.carrier = Fact::Missing(why.clone());
+            port.operational_state = Fact::Missing(why.clone());
+            port.admin_up = Fact::Missing(why);
             continue;
         };
+        let Some(mut instant) = now.instants.pop() else { continue };
         instant.at_milliseconds = at;
-        instant.fec_counters = counters.fec.take(index).and_then(|fec| fec.counters);
-        instant.statistics = counters.statistics.take(index);
+        let before = port.instants.first();
+        instant.fec_counters = match before {
+            Some(before) if !kept.fec => before.fec_counters.clone(),
+            _ => counters.fec.take(place).and_then(|fec| fec.counters),
+        };
+        instant.statistics = match before {
+            Some(before) if !kept.statistics => before.statistics.clone(),
+            _ => counters.statistics.take(place),
+        };
         port.admin_up = now.admin_up;
         port.operational_state = now.operational_state;
         port.carrier = now.carrier;
+        port.instants.reserve_exact(1);
         port.instants.push(instant);
+    }
+    match gaps.pop() {
+        Some(gap) => Err(gap.missing),
+        None => Ok(()),
     }
 }
 
 fn wait(seconds: f64, progress: &mut dyn FnMut(&str)) {
-    let end = Clock::now() + Duration::from_secs_f64(seconds.clamp(0.0, 86_400.0));
+    // Called with a positive number only; a day at most.
+    let end = Clock::now() + Duration::from_secs_f64(seconds.min(86_400.0));
     loop {
         let left = end.saturating_duration_since(Clock::now());
         if left.is_zero() {
@@ -469,5 +562,83 @@ fn host() -> Host {
         kernel: read("/proc/sys/kernel/osrelease"),
         may_read_modules: capability(12),    // CAP_NET_ADMIN
         may_read_kernel_log: capability(34), // CAP_SYSLOG
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn answers<T>(of: Vec<Option<T>>, whole: bool) -> Answers<T> {
+        let by_place = of.into_iter().map(|answer| answer.map(Fact::Known)).collect();
+        Answers { by_place, absent: Reason::NotSupported.into(), whole }
+    }
+
+    fn link_of(index: u32) -> Link {
+        let port = Port { name: format!("quay{index}"), ..Port::default() };
+        Link { index, port: Port { instants: vec![crate::snapshot::Instant::default()], ..port } }
+    }
+
+    /// Three interfaces were listed; the third vanished before its settings were asked. A dump
+    /// leaves out both what cannot answer and what is not there any more: kernel-facts.
+    #[test]
+    fn what_vanished_is_not_called_unsupported() {
+        let family = Family { found: Ok((21, Vec::new())) };
+        let speed = Ethernet { speed_mbps: Fact::Known(1000), ..Ethernet::default() };
+        let mut settings = Settings {
+            info: answers(Vec::new(), true),
+            modes: answers(vec![Some(speed)], true),
+            state: answers(
+                vec![Some(ethernet::State::default()), Some(ethernet::State::default()), None],
+                true,
+            ),
+        };
+        let mut counters = CounterAnswers {
+            fec: answers(Vec::new(), true),
+            statistics: answers(vec![None, None, Some(Statistics::default())], true),
+        };
+        let mut port = |number: u32| {
+            let place = usize::try_from(number).unwrap() - 1;
+            assemble(place, link_of(number).port, &mut settings, &mut counters, &family)
+        };
+        let reason = |fact: &Fact<u32>| fact.why_missing().map(|why| why.reason);
+        assert_eq!(port(1).ethernet.speed_mbps, Fact::Known(1000));
+        let second = port(2);
+        assert_eq!(reason(&second.ethernet.speed_mbps), Some(Reason::NotSupported));
+        let third = port(3);
+        assert_eq!(reason(&third.ethernet.speed_mbps), Some(Reason::Gone));
+        assert_eq!(third.ethernet.fec_active.why_missing().unwrap().reason, Reason::Gone);
+        assert!(third.instants[0].statistics.known().is_some(), "what was read stands");
+        for fact in [&third.ethernet.lanes, &second.ethernet.lanes] {
+            assert!(!fact.is_not_asked(), "it was asked");
+        }
+    }
+
+    /// Where the dump that everybody answers did not come whole, nobody is called gone.
+    #[test]
+    fn nothing_is_called_gone_on_a_broken_list() {
+        let family = Family { found: Ok((21, Vec::new())) };
+        let mut settings = Settings {
+            info: answers(Vec::new(), true),
+            modes: answers(Vec::new(), true),
+            state: Answers::none(Reason::TimedOut.into()),
+        };
+        let mut counters = CounterAnswers {
+            fec: answers(Vec::new(), true),
+            statistics: answers(Vec::new(), true),
+        };
+        let port = assemble(0, link_of(1).port, &mut settings, &mut counters, &family);
+        let reason = port.ethernet.speed_mbps.why_missing().unwrap().reason;
+        assert_eq!(reason, Reason::NotSupported);
+        assert_eq!(port.ethernet.link_detected.why_missing().unwrap().reason, Reason::TimedOut);
+    }
+
+    #[test]
+    fn a_long_list_is_cut_in_the_message_only() {
+        let links: Vec<Link> = (1..=50).map(link_of).collect();
+        let Err(error) = choose(links, &["quay51".into()]) else { panic!() };
+        assert!(error.to_string().contains("and 30 more"), "{error}");
+        let LookError::NoSuchPort { there, .. } = error else { panic!() };
+        assert_eq!(there.len(), 50);
     }
 }

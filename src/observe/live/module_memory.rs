@@ -4,9 +4,12 @@
 use std::sync::mpsc;
 use std::time::Duration;
 
-use crate::observe::live::ask::{Failure, Kernel, Question};
+use crate::observe::live::ask::{About, Failure, Kernel, Question};
 use crate::observe::live::ethernet::module_bytes;
 use crate::snapshot::{Fact, HexBytes, MemoryBlock, Missing, Reason};
+
+/// Longest wait for one stretch, milliseconds.
+const PATIENCE: u16 = 3000;
 
 /// One stretch to read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,13 +35,14 @@ const LOWER_REST: Stretch = stretch(0x50, 0, 96, 32);
 const UPPER_00: Stretch = stretch(0x50, 0, 128, 96);
 /// SFF-8636 page 03h: limits.
 const SFF8636_LIMITS: Stretch = stretch(0x50, 3, 128, 72);
-/// CMIS pages: advertising, limits, lane controls, lane state.
-const CMIS_PAGES: [Stretch; 4] = [
-    stretch(0x50, 0x01, 128, 128),
-    stretch(0x50, 0x02, 128, 128),
-    stretch(0x50, 0x10, 128, 51),
-    stretch(0x50, 0x11, 128, 128),
-];
+/// CMIS: what the module can do; byte 142 says how many banks of lanes it has.
+const CMIS_ADVERTISING: Stretch = stretch(0x50, 0x01, 128, 128);
+/// CMIS: limits.
+const CMIS_LIMITS: Stretch = stretch(0x50, 0x02, 128, 128);
+/// CMIS: controls of the eight lanes of a bank.
+const CMIS_LANE_CONTROLS: Stretch = stretch(0x50, 0x10, 128, 51);
+/// CMIS: state of the eight lanes of a bank.
+const CMIS_LANE_STATE: Stretch = stretch(0x50, 0x11, 128, 128);
 
 /// What to read after the first stretch, by what it says.
 pub(super) fn follow_up(first: &[u8]) -> Vec<Stretch> {
@@ -54,24 +58,72 @@ pub(super) fn follow_up(first: &[u8]) -> Vec<Stretch> {
         0x18 | 0x19 | 0x1b | 0x1e | 0x1f | 0x20 if byte(2) & 0x80 != 0 => {
             vec![LOWER_REST, UPPER_00]
         }
-        0x18 | 0x19 | 0x1b | 0x1e | 0x1f | 0x20 => {
-            let mut all = vec![LOWER_REST, UPPER_00];
-            all.extend(CMIS_PAGES);
-            all
-        }
+        0x18 | 0x19 | 0x1b | 0x1e | 0x1f | 0x20 => vec![
+            LOWER_REST,
+            UPPER_00,
+            CMIS_ADVERTISING,
+            CMIS_LIMITS,
+            CMIS_LANE_STATE,
+            CMIS_LANE_CONTROLS,
+        ],
         _ => Vec::new(),
     }
 }
 
+/// What to read after a stretch that has come, because of what it says: CMIS modules with more
+/// than eight lanes keep the others in further banks (page 01h byte 142 bits 1-0).
+pub(super) fn further(read: Stretch, bytes: &[u8]) -> Vec<Stretch> {
+    if read == FIRST {
+        return follow_up(bytes);
+    }
+    if read != CMIS_ADVERTISING {
+        return Vec::new();
+    }
+    let last = match bytes.get(142 - 128).map(|byte| byte & 0x03) {
+        Some(1) => 1,
+        Some(2) => 3,
+        _ => 0,
+    };
+    (1..=last)
+        .flat_map(|bank| {
+            [Stretch { bank, ..CMIS_LANE_STATE }, Stretch { bank, ..CMIS_LANE_CONTROLS }]
+        })
+        .collect()
+}
+
+/// The stretches of one module, in order, as they become known.
+struct Plan {
+    all: Vec<Stretch>,
+    done: usize,
+}
+
+impl Plan {
+    fn new() -> Self {
+        Self { all: vec![FIRST], done: 0 }
+    }
+
+    fn next(&self) -> Option<Stretch> {
+        self.all.get(self.done).copied()
+    }
+
+    /// Takes note of what the next stretch gave.
+    fn came(&mut self, bytes: &Fact<HexBytes>) {
+        if let (Some(read), Some(bytes)) = (self.next(), bytes.known()) {
+            self.all.extend(further(read, &bytes.0));
+        }
+        self.done += 1;
+    }
+}
+
 /// Reads the modules of several ports at the same time, each port on a socket of its own. A
-/// port that takes longer than `limit` keeps what came until then.
+/// port that takes longer than `limit` keeps what came until then; the rest is timed out.
 pub(super) fn read_all(
     indexes: &[u32],
     family: u16,
     limit: Duration,
 ) -> Vec<Fact<Vec<MemoryBlock>>> {
     let started = std::time::Instant::now();
-    let waiting: Vec<mpsc::Receiver<Fact<MemoryBlock>>> = indexes
+    let waiting: Vec<mpsc::Receiver<Fact<HexBytes>>> = indexes
         .iter()
         .map(|index| {
             let (send, receive) = mpsc::channel();
@@ -86,31 +138,36 @@ pub(super) fn read_all(
     waiting.into_iter().map(|receive| gather(&receive, started, limit)).collect()
 }
 
+/// Puts what comes from one module's reader into blocks. The reader and this follow one plan.
 fn gather(
-    receive: &mpsc::Receiver<Fact<MemoryBlock>>,
+    receive: &mpsc::Receiver<Fact<HexBytes>>,
     started: std::time::Instant,
     limit: Duration,
 ) -> Fact<Vec<MemoryBlock>> {
+    let mut plan = Plan::new();
     let mut blocks = Vec::new();
-    loop {
-        match receive.recv_timeout(limit.saturating_sub(started.elapsed())) {
-            Ok(Fact::Known(block)) => blocks.push(block),
-            Ok(Fact::Missing(why)) if blocks.is_empty() => return Fact::Missing(why),
-            Ok(Fact::Missing(_)) => {}
-            Err(mpsc::RecvTimeoutError::Disconnected) if blocks.is_empty() => {
-                return Fact::missing_with(Reason::NotReported, "the reader could not be started");
+    while let Some(stretch) = plan.next() {
+        let bytes = match receive.recv_timeout(limit.saturating_sub(started.elapsed())) {
+            Ok(bytes) => bytes,
+            Err(mpsc::RecvTimeoutError::Timeout) => Fact::missing(Reason::TimedOut),
+            Err(mpsc::RecvTimeoutError::Disconnected) => {
+                Fact::missing_with(Reason::NotReported, "the reader of this module ended early")
             }
-            Err(mpsc::RecvTimeoutError::Disconnected) => return Fact::Known(blocks),
-            Err(mpsc::RecvTimeoutError::Timeout) if blocks.is_empty() => {
-                return Fact::missing(Reason::TimedOut);
+        };
+        match bytes {
+            // Without the first stretch there is no telling what the rest would mean.
+            Fact::Missing(why) if blocks.is_empty() => return Fact::Missing(why),
+            bytes => {
+                plan.came(&bytes);
+                blocks.push(block(stretch, bytes));
             }
-            Err(mpsc::RecvTimeoutError::Timeout) => return Fact::Known(blocks),
         }
     }
+    Fact::Known(blocks)
 }
 
-fn read_one(index: u32, family: u16, send: &mpsc::Sender<Fact<MemoryBlock>>) {
-    let mut kernel = match Kernel::open(5000) {
+fn read_one(index: u32, family: u16, send: &mpsc::Sender<Fact<HexBytes>>) {
+    let mut kernel = match Kernel::open(PATIENCE) {
         Ok(kernel) => kernel,
         Err(error) => {
             let _ = send.send(Fact::missing_with(Reason::NotReported, error.to_string()));
@@ -118,21 +175,12 @@ fn read_one(index: u32, family: u16, send: &mpsc::Sender<Fact<MemoryBlock>>) {
         }
     };
     kernel.set_family(family);
-    let first = read_stretch(&mut kernel, index, FIRST);
-    let bytes = match &first {
-        Fact::Known(bytes) => bytes.0.clone(),
-        Fact::Missing(why) => {
-            let _ = send.send(Fact::Missing(why.clone()));
-            return;
-        }
-    };
-    if send.send(Fact::Known(block(FIRST, first))).is_err() {
-        return;
-    }
-    for stretch in follow_up(&bytes) {
-        let read = read_stretch(&mut kernel, index, stretch);
-        // Pulled out in the middle: what came before stands, the rest is gone.
-        if send.send(Fact::Known(block(stretch, read))).is_err() {
+    let mut plan = Plan::new();
+    while let Some(stretch) = plan.next() {
+        let bytes = read_stretch(&mut kernel, index, stretch);
+        plan.came(&bytes);
+        // Nobody listens any more where the time is up.
+        if send.send(bytes).is_err() {
             return;
         }
     }
@@ -170,20 +218,24 @@ fn read_stretch(kernel: &mut Kernel, index: u32, stretch: Stretch) -> Fact<HexBy
             std::thread::sleep(Duration::from_millis(20));
             continue;
         }
-        return Fact::Missing(explained(&failure, why));
+        return Fact::Missing(if is_no_device(&failure) {
+            empty_or_away(kernel, index, why)
+        } else {
+            why
+        });
     }
 }
 
-/// `ENODEV` from a cage whose interface is there means that the cage is empty.
-fn explained(failure: &Failure, why: Missing) -> Missing {
-    match failure {
-        Failure::Refused(refusal)
-            if refusal.errno == libc::ENODEV
-                && !refusal.text.as_deref().is_some_and(|text| text.contains("no device")) =>
-        {
-            Missing::with(Reason::NotPresent, "the driver says that no module is there")
-        }
-        _ => why,
+fn is_no_device(failure: &Failure) -> bool {
+    matches!(failure, Failure::Refused(refusal) if refusal.errno == libc::ENODEV)
+}
+
+/// "No such device" is what an empty cage answers, and a device that is asleep or gone as well:
+/// the cage is empty only if the interface answers something else at the same time.
+fn empty_or_away(kernel: &mut Kernel, index: u32, why: Missing) -> Missing {
+    match kernel.ask(Question::LinkState(About::One(index)), |_| {}) {
+        Ok(_) => Missing::with(Reason::NotPresent, "the driver says that no module is there"),
+        Err(_) => why,
     }
 }
 
@@ -195,31 +247,104 @@ mod tests {
         plan.iter().map(|stretch| usize::from(stretch.length)).sum()
     }
 
+    /// What is read of a module that holds these bytes in these pages; the budget, in bytes.
+    fn plan(first: &[u8], advertising: &[u8]) -> (Vec<Stretch>, usize) {
+        let mut plan = Plan::new();
+        while let Some(stretch) = plan.next() {
+            let bytes = match stretch {
+                FIRST => first.to_vec(),
+                CMIS_ADVERTISING => advertising.to_vec(),
+                _ => vec![0; usize::from(stretch.length)],
+            };
+            plan.came(&Fact::Known(HexBytes(bytes)));
+        }
+        let octets = octets(&plan.all);
+        (plan.all, octets)
+    }
+
     /// Budgets: an SFP without diagnostics takes one read of 96 bytes, with diagnostics two of
     /// 216; a request must not cross byte 128 (kernel rule, kernel-facts).
     #[test]
     fn only_what_answers_the_question() {
         let mut sfp = [0u8; 96];
         sfp[0] = 0x03;
-        assert!(follow_up(&sfp).is_empty());
+        assert_eq!(plan(&sfp, &[]).1, 96);
         sfp[92] = 0x68;
-        assert_eq!(octets(&follow_up(&sfp)), 120);
+        assert_eq!(plan(&sfp, &[]).1, 216);
         sfp[92] = 0x6c; // address change needed: kernels do not do it
-        assert!(follow_up(&sfp).is_empty());
-        let mut flat = [0u8; 96];
-        flat[0] = 0x11;
-        assert_eq!(follow_up(&flat).len(), 3);
-        flat[2] = 0x04;
-        assert_eq!(follow_up(&flat).len(), 2);
+        assert_eq!(plan(&sfp, &[]).1, 96);
+        let mut module = [0u8; 96];
+        module[0] = 0x11;
+        assert_eq!(plan(&module, &[]), (vec![FIRST, LOWER_REST, UPPER_00, SFF8636_LIMITS], 296));
+        module[2] = 0x04; // flat memory, SFF-8636 byte 2 bit 2
+        assert_eq!(plan(&module, &[]), (vec![FIRST, LOWER_REST, UPPER_00], 224));
+        module[0] = 0x18;
+        module[2] = 0x80; // flat memory, CMIS byte 2 bit 7
+        assert_eq!(plan(&module, &[]), (vec![FIRST, LOWER_REST, UPPER_00], 224));
         for identifier in 0..=255u8 {
             let mut first = [0u8; 96];
             first[0] = identifier;
-            for stretch in follow_up(&first) {
+            for stretch in plan(&first, &[0xff; 128]).0 {
                 let end = u16::from(stretch.offset) + u16::from(stretch.length);
                 assert!(end <= 256 && stretch.length <= 128);
                 assert!(stretch.offset >= 128 || end <= 128, "crosses byte 128");
                 assert!(stretch.page == 0 || stretch.offset >= 128);
             }
         }
+    }
+
+    /// Banks of CMIS by page 01h byte 142 bits 1-0: 0 = bank 0, 1 = 0-1, 2 = 0-3
+    /// (module-memory-maps, section 4.4).
+    #[test]
+    fn lanes_beyond_eight_are_read_from_their_banks() {
+        let mut first = [0u8; 96];
+        first[0] = 0x18;
+        for (bits, banks) in [(0xfc, 1), (0x01, 2), (0x02, 4), (0x03, 1)] {
+            let mut advertising = [0u8; 128];
+            advertising[14] = bits;
+            let (all, _) = plan(&first, &advertising);
+            for page in [0x10, 0x11] {
+                let read: Vec<u8> =
+                    all.iter().filter(|read| read.page == page).map(|read| read.bank).collect();
+                assert_eq!(read, (0..banks).collect::<Vec<u8>>(), "page {page:#x}, {bits:#x}");
+            }
+        }
+    }
+
+    fn sent(bytes: Vec<Fact<HexBytes>>, limit: Duration) -> Fact<Vec<MemoryBlock>> {
+        let (send, receive) = mpsc::channel();
+        for bytes in bytes {
+            send.send(bytes).unwrap();
+        }
+        gather(&receive, std::time::Instant::now(), limit)
+    }
+
+    #[test]
+    fn a_stretch_that_fails_does_not_hide_the_others() {
+        let mut first = vec![0u8; 96];
+        first[0] = 0x11;
+        let good = |length| Fact::Known(HexBytes(vec![1; length]));
+        let bad = Fact::missing(Reason::BusError);
+        let all = vec![Fact::Known(HexBytes(first)), bad, good(96), good(72)];
+        let blocks = sent(all, Duration::from_secs(5)).known().unwrap().clone();
+        assert_eq!(blocks.len(), 4);
+        assert_eq!(blocks[1].bytes.why_missing().unwrap().reason, Reason::BusError);
+        assert_eq!((blocks[3].page, blocks[3].offset), (3, 128));
+        assert!(blocks[3].bytes.known().is_some());
+    }
+
+    #[test]
+    fn what_did_not_come_in_time_is_named() {
+        let mut first = vec![0u8; 96];
+        (first[0], first[92]) = (0x03, 0x68);
+        let (send, receive) = mpsc::channel();
+        send.send(Fact::Known(HexBytes(first))).unwrap();
+        let limit = Duration::from_millis(30);
+        let blocks = gather(&receive, std::time::Instant::now(), limit).known().unwrap().clone();
+        assert_eq!(blocks.len(), 2);
+        assert_eq!(blocks[1].two_wire_address, 0x51);
+        assert_eq!(blocks[1].bytes.why_missing().unwrap().reason, Reason::TimedOut);
+        let nothing = gather(&receive, std::time::Instant::now(), limit);
+        assert_eq!(nothing.why_missing().unwrap().reason, Reason::TimedOut);
     }
 }

@@ -7,16 +7,31 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::snapshot::{Fact, Missing, PciHop, Port, Reason, Sensor, Slot, UsbHop};
+use crate::snapshot::{Fact, Missing, Nature, PciHop, Port, Reason, Sensor, Slot, UsbHop};
 
 const NET: &str = "/sys/class/net";
+
+/// Kernels before 5.14 do not say by netlink what device stands behind an interface. Asked only
+/// where neither a device nor a kind of software was told, which is rare on newer ones.
+pub(super) fn settle_nature(port: &mut Port) {
+    if port.nature != Fact::Known(Nature::Virtual) || port.software_kind.is_some() {
+        return;
+    }
+    let folder = Path::new(NET).join(&port.name);
+    port.nature = match is_same_interface(&folder, port) {
+        Ok(()) if folder.join("device").exists() => Fact::Known(Nature::Hardware),
+        Ok(()) => Fact::Known(Nature::Virtual),
+        Err(why) => Fact::Missing(why),
+    };
+}
 
 /// Fills in what sysfs knows of the port.
 pub(super) fn fill(port: &mut Port) {
     let folder = Path::new(NET).join(&port.name);
     if let Err(why) = is_same_interface(&folder, port) {
         port.driver = Fact::Missing(why.clone());
-        port.bus_address = Fact::Missing(why.clone());
+        // Netlink may have told it.
+        port.bus_address = port.bus_address.clone().or_else(|| Fact::Missing(why.clone()));
         port.slot = Fact::Missing(why.clone());
         port.numa_node = Fact::Missing(why.clone());
         port.sensors = Fact::Missing(why);
@@ -28,7 +43,10 @@ pub(super) fn fill(port: &mut Port) {
         Err(error) => {
             let why = Missing::with(Reason::NotReported, error.to_string());
             port.driver = Fact::Missing(why.clone());
-            port.slot = Fact::Missing(why);
+            port.bus_address = port.bus_address.clone().or_else(|| Fact::Missing(why.clone()));
+            port.slot = Fact::Missing(why.clone());
+            port.numa_node = Fact::Missing(why.clone());
+            port.sensors = Fact::Missing(why);
             return;
         }
     };
@@ -45,8 +63,14 @@ pub(super) fn fill(port: &mut Port) {
 
 /// Netlink and sysfs must speak of the same interface.
 fn is_same_interface(folder: &Path, port: &Port) -> Result<(), Missing> {
-    let elsewhere =
-        || Missing::with(Reason::NotApplicable, "sysfs here shows another network namespace");
+    let elsewhere = || {
+        let why = if Path::new(NET).is_dir() {
+            "sysfs here shows another network namespace"
+        } else {
+            "sysfs is not mounted here"
+        };
+        Missing::with(Reason::NotApplicable, why)
+    };
     let index = read(&folder.join("ifindex")).result().map_err(|_| elsewhere())?;
     let address = read(&folder.join("address")).result().map_err(|_| elsewhere())?;
     let same_index = port.index.known().is_some_and(|known| known.to_string() == index);

@@ -1,0 +1,199 @@
+//! Speed as ratios within one run: `cargo bench`. Prints, never fails on a figure.
+//!
+//! 1. `survey` of 1000 interfaces (500 veth pairs in a network namespace of its own) against a
+//!    bare program that sends the same dumps and throws the replies away; peak memory.
+//! 2. `explain --from` against a do-nothing program with the same argument parser.
+//!
+//! The bare and the do-nothing program are this file under another argument. Runs are
+//! interleaved, and medians compared, since a machine's speed wanders.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::print_stdout,
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "a bench builds its own network and runs programs"
+)]
+
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+use clap::Parser as _;
+use rtnetlink::sys::protocols::{NETLINK_GENERIC, NETLINK_ROUTE};
+use rtnetlink::sys::{Socket, SocketAddr};
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_linkwright");
+const RUNS: usize = 21;
+
+fn main() {
+    match std::env::var("LINKWRIGHT_BENCH").as_deref() {
+        Ok("floor") => floor(),
+        Ok("nothing") => {
+            let _ = linkwright::cli::Arguments::parse();
+        }
+        Ok("inside") => survey(),
+        Ok("memory") => memory(),
+        _ => outside(),
+    }
+}
+
+fn myself(role: &str) -> Command {
+    let mut command = Command::new(std::env::current_exe().unwrap());
+    command.env("LINKWRIGHT_BENCH", role);
+    command
+}
+
+fn outside() {
+    replay();
+    let mut command = Command::new("unshare");
+    if !nix::unistd::geteuid().is_root() {
+        command.args(["--user", "--map-root-user"]);
+    }
+    let status = command
+        .args(["--net", "--mount"])
+        .arg(std::env::current_exe().unwrap())
+        .env("LINKWRIGHT_BENCH", "inside")
+        .status()
+        .expect("unshare of util-linux is needed to make a network namespace");
+    assert!(status.success());
+}
+
+fn time(command: &mut Command) -> Duration {
+    let started = Instant::now();
+    let status = command.stdout(Stdio::null()).status().unwrap();
+    let took = started.elapsed();
+    assert_ne!(status.code(), Some(1));
+    took
+}
+
+fn median(mut all: Vec<Duration>) -> f64 {
+    all.sort();
+    all[all.len() / 2].as_secs_f64() * 1000.0
+}
+
+/// Medians of two commands, run in turn.
+fn compare(ours: impl Fn() -> Command, theirs: impl Fn() -> Command) -> (f64, f64) {
+    let (mut first, mut second) = (Vec::new(), Vec::new());
+    for _ in 0..RUNS {
+        second.push(time(&mut theirs()));
+        first.push(time(&mut ours()));
+    }
+    (median(first), median(second))
+}
+
+fn replay() {
+    let capture = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/hosts/keel.json");
+    let arguments = ["explain", "shed0", "--from", capture];
+    let ours = || {
+        let mut command = Command::new(PROGRAM);
+        command.args(arguments);
+        command
+    };
+    let theirs = || {
+        let mut command = myself("nothing");
+        command.args(arguments);
+        command
+    };
+    let (ours, theirs) = compare(ours, theirs);
+    println!(
+        "explain --from: {ours:.2} ms; same argument parser doing nothing: {theirs:.2} ms; \
+         {:.2} ms above it (aim: under 5)",
+        ours - theirs
+    );
+}
+
+fn survey() {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+    runtime.block_on(async {
+        let (connection, handle, _) = rtnetlink::new_connection().unwrap();
+        tokio::spawn(connection);
+        for pair in 0..500 {
+            let link = rtnetlink::LinkVeth::new(&format!("quay{pair}"), &format!("boat{pair}"));
+            handle.link().add(link.up().build()).execute().await.unwrap();
+        }
+    });
+    let ours = || {
+        let mut command = Command::new(PROGRAM);
+        command.args(["survey", "--seconds", "0"]);
+        command
+    };
+    let (ours, floor) = compare(ours, || myself("floor"));
+    println!(
+        "survey of 1001 interfaces: {ours:.2} ms; the same dumps with the replies thrown away: \
+         {floor:.2} ms; {:.2} times that floor (aim: under 1.5)",
+        ours / floor
+    );
+    assert!(myself("memory").status().unwrap().success());
+}
+
+/// Peak memory of one survey: the only child this process has.
+fn memory() {
+    let _ = time(Command::new(PROGRAM).args(["survey", "--seconds", "0"]));
+    let usage = nix::sys::resource::getrusage(nix::sys::resource::UsageWho::RUSAGE_CHILDREN);
+    println!(
+        "survey of 1001 interfaces: peak memory {:.1} MB (aim: under 16)",
+        usage.unwrap().max_rss() as f64 / 1024.0
+    );
+}
+
+/// The same questions as a survey with one instant, the replies thrown away.
+fn floor() {
+    let open = |protocol| {
+        let mut socket = Socket::new(protocol).unwrap();
+        socket.bind_auto().unwrap();
+        socket.connect(&SocketAddr::new(0, 0)).unwrap();
+        socket
+    };
+    let (routing, generic) = (open(NETLINK_ROUTE), open(NETLINK_GENERIC));
+    let mut buffer = Vec::with_capacity(65536);
+    let mut ask = |socket: &Socket, kind: u16, dump: bool, body: &[u8], family: &mut u16| {
+        let mut message = Vec::new();
+        message.extend_from_slice(&u32::try_from(16 + body.len()).unwrap().to_ne_bytes());
+        message.extend_from_slice(&kind.to_ne_bytes());
+        message.extend_from_slice(&(if dump { 0x301u16 } else { 0x5 }).to_ne_bytes());
+        message.extend_from_slice(&[0; 8]);
+        message.extend_from_slice(body);
+        socket.send(&message, 0).unwrap();
+        loop {
+            buffer.clear();
+            socket.recv(&mut buffer, 0).unwrap();
+            let mut rest = &buffer[..];
+            while rest.len() >= 16 {
+                let length = u32::from_ne_bytes(rest[0..4].try_into().unwrap());
+                let length = usize::try_from(length).unwrap();
+                match u16::from_ne_bytes(rest[4..6].try_into().unwrap()) {
+                    2 | 3 => return,
+                    0x10 if kind == 0x10 => {
+                        // The family's number is the second attribute of the controller's reply.
+                        let mut attributes = &rest[20..length];
+                        while attributes.len() >= 4 {
+                            let size = u16::from_ne_bytes(attributes[0..2].try_into().unwrap());
+                            if attributes[2] == 1 {
+                                *family = u16::from_ne_bytes(attributes[4..6].try_into().unwrap());
+                            }
+                            let step = usize::from(size).next_multiple_of(4);
+                            attributes = attributes.get(step..).unwrap_or_default();
+                        }
+                    }
+                    _ => {}
+                }
+                rest = rest.get(length.next_multiple_of(4)..).unwrap_or_default();
+            }
+        }
+    };
+    let mut family = 0;
+    ask(&routing, 18, true, &[0; 16], &mut family);
+    let name = b"\x03\x01\x00\x00\x0c\x00\x02\x00ethtool\x00";
+    ask(&generic, 0x10, false, name, &mut family);
+    let number = family;
+    for command in [2u8, 4, 6, 29] {
+        let flags = if command == 29 { 5 } else { 1 };
+        let body = [command, 1, 0, 0, 12, 0, 1, 0x80, 8, 0, 3, 0, flags, 0, 0, 0];
+        ask(&generic, number, true, &body, &mut family);
+    }
+    let mut body = vec![32, 1, 0, 0, 12, 0, 2, 0x80, 8, 0, 3, 0, 1, 0, 0, 0];
+    body.extend([24, 0, 3, 0x80, 4, 0, 1, 0, 8, 0, 2, 0, 4, 0, 0, 0, 8, 0, 4, 0, 15, 0, 0, 0]);
+    ask(&generic, number, true, &body, &mut family);
+}
