@@ -160,7 +160,9 @@ fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
         ("a transmitter fault", view.any_lane(|lane| &lane.tx_fault)),
         ("a transmitter that is switched off", view.any_lane(|lane| &lane.tx_disabled)),
     ] {
-        if state == Fact::Known(true) {
+        // A latched flag may be history: it says nothing about a link that is up now.
+        let history = view.module.known().is_some_and(|module| module.flags_latched);
+        if state == Fact::Known(true) && !history {
             found.push(("what the module reports", format!("{what} on a link that is up")));
         }
     }

@@ -128,7 +128,12 @@ impl<'a> View<'a> {
         match self.rx_power() {
             Fact::Known(power) => Fact::Known(is_dark(power)),
             Fact::Missing(why) => match self.any_lane(|lane| &lane.rx_los) {
-                Fact::Known(los) if self.optical_module().is_some() => Fact::Known(los),
+                // A latched bit may tell of a loss that is over.
+                Fact::Known(los)
+                    if self.optical_module().is_some_and(|module| !module.flags_latched) =>
+                {
+                    Fact::Known(los)
+                }
                 _ => Fact::Missing(why),
             },
         }
