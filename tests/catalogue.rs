@@ -189,8 +189,7 @@ fn every_fault_is_concluded_and_only_where_it_should_be() {
     }
 }
 
-/// A fault that stands first in its own capture has every one of its facts behind it: take any
-/// vital row's fact away by making the capture blind, and it is no longer certain.
+/// Every cause that is raised shows values, sources and a next step.
 #[test]
 fn every_claim_names_its_evidence() {
     for fault in CATALOGUE {

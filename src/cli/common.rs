@@ -60,19 +60,14 @@ fn seconds(text: &str) -> Result<f64, String> {
 impl Source {
     /// Takes the facts: of the named ports, or of all. Ports that are not there are an error
     /// that names near ones.
-    pub fn take(
-        &self,
-        ports: &[String],
-        modules: bool,
-        out: &Out,
-    ) -> anyhow::Result<Vec<Snapshot>> {
+    pub fn take(&self, ports: &[String], out: &Out) -> anyhow::Result<Vec<Snapshot>> {
         let snapshots = match &self.from {
             Some(path) => capture::load(path)?,
             None => {
                 let wanted = live::Wanted {
                     ports: ports.to_vec(),
                     seconds: self.seconds,
-                    modules,
+                    modules: true,
                     kernel_log: true,
                 };
                 let looked = live::look(&wanted, &mut |text| out.progress(text));

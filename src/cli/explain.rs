@@ -36,7 +36,7 @@ pub struct Arguments {
 /// What kept it from looking.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     let knowing = arguments.known.read()?;
-    let snapshots = arguments.source.take(&arguments.ports, true, out)?;
+    let snapshots = arguments.source.take(&arguments.ports, out)?;
     if let Some(path) = &arguments.save {
         match snapshots.as_slice() {
             [snapshot] => write_capture(snapshot, path)?,

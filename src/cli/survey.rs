@@ -29,7 +29,7 @@ pub struct Arguments {
 /// What kept it from looking.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     let knowing = arguments.known.read()?;
-    let snapshots = arguments.source.take(&arguments.ports, true, out)?;
+    let snapshots = arguments.source.take(&arguments.ports, out)?;
     let diagnoses = snapshots
         .iter()
         .map(|snapshot| knowing.diagnose(snapshot))

@@ -7,7 +7,7 @@ use crate::module::{self, Module};
 use crate::quantity::{Mbps, Milliwatts};
 use crate::site::SitePort;
 use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Port, Reason};
-use crate::standards::media::{self, Row};
+use crate::standards::media::Row;
 
 /// Everything known about one port.
 #[derive(Debug)]
@@ -74,14 +74,7 @@ impl<'a> View<'a> {
     /// The power window to judge by: of the interface type that runs, or of the fastest one
     /// the module claims.
     pub fn window(&self) -> Option<&'static Row> {
-        let module = self.module.known()?;
-        let rows = || {
-            module.interface_types.iter().filter_map(|claimed| media::power_window(&claimed.name))
-        };
-        let running = self.running.known();
-        rows()
-            .find(|row| Some(&row.speed) == running)
-            .or_else(|| rows().max_by_key(|row| row.speed))
+        self.module.known()?.power_window(self.running.known().copied())
     }
 
     /// Receive power of the weakest used lane of an optical module.

@@ -17,6 +17,7 @@ use serde::Serialize;
 
 use crate::quantity::{Celsius, Mbps, Metres, Milliamps, Milliwatts, Nanometres, Volts};
 use crate::snapshot::{Fact, ModuleFacts, Reason};
+use crate::standards::media;
 
 pub use memory::{A0, A2, Bit, Field, ImageError, Memory, Place};
 
@@ -379,6 +380,12 @@ impl Module {
     /// Lanes that are in use.
     pub fn used_lanes(&self) -> impl Iterator<Item = &Lane> {
         self.lanes.iter().filter(|lane| lane.in_use)
+    }
+
+    /// The published power window to judge it by: of the type that runs at `running`, else of
+    /// the fastest type it claims.
+    pub fn power_window(&self, running: Option<Mbps>) -> Option<&'static media::Row> {
+        media::window_of(self.interface_types.iter().map(|claimed| claimed.name.as_str()), running)
     }
 
     /// True if the module claims an interface type with this name.

@@ -7,7 +7,6 @@ use crate::quantity::{Dbm, Milliwatts};
 use crate::render::readings;
 use crate::render::text::{Page, Style, pad};
 use crate::snapshot::Fact;
-use crate::standards::media;
 
 /// Identity, readings, limits, checksums, doubts.
 pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
@@ -70,11 +69,7 @@ pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
     for checksum in &module.checksums {
         row("checksum", checksum_text(checksum));
     }
-    let window = module
-        .interface_types
-        .iter()
-        .filter_map(|claimed| media::power_window(&claimed.name))
-        .max_by_key(|row| row.speed);
+    let window = module.power_window(None);
     let lines = readings::module_lines(module, window);
     if !lines.is_empty() {
         page.line("");

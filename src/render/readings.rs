@@ -6,21 +6,12 @@ use crate::module::{Lane, Limits, Module};
 use crate::quantity::Milliwatts;
 use crate::render::text::{Page, Style, pad};
 use crate::snapshot::{Fact, Port, Reason};
-use crate::standards::media::{self, Row};
-
-/// The published power window to show beside readings: of the type that runs, or the fastest.
-pub fn window(module: &Module, found: &PortDiagnosis) -> Option<&'static Row> {
-    let rows =
-        || module.interface_types.iter().filter_map(|claimed| media::power_window(&claimed.name));
-    rows()
-        .find(|row| found.running == Fact::Known(row.speed))
-        .or_else(|| rows().max_by_key(|row| row.speed))
-}
+use crate::standards::media::Row;
 
 /// Readings, then what the counters did.
 pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style) {
     if let Fact::Known(module) = &found.module {
-        let lines = module_lines(module, window(module, found));
+        let lines = module_lines(module, module.power_window(found.running.known().copied()));
         if !lines.is_empty() {
             page.line("");
             page.line(&style.heading("Module readings"));

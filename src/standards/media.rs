@@ -231,6 +231,15 @@ pub fn power_window(interface: &str) -> Option<&'static Row> {
     rows_of(interface).find(|row| row.rx_most.is_some())
 }
 
+/// The window to judge several claimed types by: of the type that runs, else of the fastest.
+pub fn window_of<'a>(
+    types: impl Iterator<Item = &'a str> + Clone,
+    running: Option<Mbps>,
+) -> Option<&'static Row> {
+    let rows = || types.clone().filter_map(power_window);
+    rows().find(|row| Some(row.speed) == running).or_else(|| rows().max_by_key(|row| row.speed))
+}
+
 /// The row of an interface type on a grade; a grade not listed is not specified.
 pub fn row_on(interface: &str, grade: Grade) -> Option<&'static Row> {
     rows_of(interface).find(|row| row.grade == grade)
