@@ -233,11 +233,14 @@ pub fn power_window(interface: &str) -> Option<&'static Row> {
 
 /// The window to judge several claimed types by: of the type that runs, else of the fastest.
 pub fn window_of<'a>(
-    types: impl Iterator<Item = &'a str> + Clone,
+    types: impl Iterator<Item = &'a str>,
     running: Option<Mbps>,
 ) -> Option<&'static Row> {
-    let rows = || types.clone().filter_map(power_window);
-    rows().find(|row| Some(row.speed) == running).or_else(|| rows().max_by_key(|row| row.speed))
+    let rows: Vec<&'static Row> = types.filter_map(power_window).collect();
+    rows.iter()
+        .find(|row| Some(row.speed) == running)
+        .or_else(|| rows.iter().max_by_key(|row| row.speed))
+        .copied()
 }
 
 /// The row of an interface type on a grade; a grade not listed is not specified.
