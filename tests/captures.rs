@@ -147,3 +147,32 @@ fn captures_survive_a_round_trip() {
         assert_eq!(explain(&path), explain(&once));
     }
 }
+
+/// Where no fault fits, the answer still says what to do, with care unless it is twisted pair.
+#[test]
+fn a_fault_that_is_not_known_still_gets_a_next_step() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("x.json");
+    for (fault, eyes) in [("advert-limited-peer", false), ("peer-port-limited", true)] {
+        let path = fixtures().join(format!("faults/{fault}/present-1.json"));
+        let mut value: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+        let port = &mut value["ports"][0];
+        let best = port["ethernet"]["supported_modes"].as_array().unwrap().clone();
+        let slow: Vec<Value> = best
+            .into_iter()
+            .filter(|mode| !mode.as_str().unwrap().contains(if eyes { "25G" } else { "10G" }))
+            .collect();
+        for list in ["supported_modes", "advertised_modes"] {
+            port["ethernet"][list] = slow.clone().into();
+        }
+        port["instants"][1]["counters"]["receive_check_sequence_errors"] = 99.into();
+        std::fs::write(&file, value.to_string()).unwrap();
+        let ports = survey(&["--from", file.to_str().unwrap()]);
+        assert_eq!(ports[0]["verdict"], "fault", "{:#}", ports[0]);
+        assert!(ports[0]["causes"].as_array().unwrap().is_empty(), "{:#}", ports[0]);
+        let next = &ports[0]["next_step"];
+        assert!(next["next_test"].as_str().unwrap().contains("patch cord"));
+        let careful = next["cautions"].to_string().contains("laser");
+        assert_eq!(careful, eyes, "{next}");
+    }
+}

@@ -39,6 +39,7 @@ fn json_names_are_frozen() {
             "limited_by",
             "missing",
             "name",
+            "next_step",
             "observed",
             "ruled_out",
             "running_mbps",

@@ -91,6 +91,8 @@ pub struct PortDiagnosis {
     pub look_at: Option<PartKind>,
     /// Causes, best first.
     pub causes: Vec<Cause>,
+    /// What to do where something is wrong and no cause is raised.
+    pub next_step: Option<Step>,
     /// What was ruled out.
     pub ruled_out: Vec<RuledOut>,
     /// What is missing.
@@ -169,6 +171,7 @@ fn not_judged(port: &Port) -> PortDiagnosis {
         chain: Chain { parts: Vec::new() },
         look_at: None,
         causes: Vec::new(),
+        next_step: None,
         ruled_out: Vec::new(),
         missing: Vec::new(),
         module: Fact::Missing(why()),
@@ -189,6 +192,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
         chain: view.chain.clone(),
         look_at: None,
         causes: Vec::new(),
+        next_step: None,
         ruled_out: Vec::new(),
         missing: Vec::new(),
         module: view.module.clone(),
@@ -230,6 +234,9 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
             Some(Cause { examined: examined.clone(), certainty, step })
         })
         .collect();
+    if found.causes.is_empty() && !matches!(found.verdict, Verdict::Healthy | Verdict::Idle) {
+        found.next_step = Some(next::without_cause(view, &found.symptoms));
+    }
     found
 }
 

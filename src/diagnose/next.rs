@@ -3,8 +3,11 @@
 //! Reading a missing fact costs a minute and no risk, so a gap whose answer would move the
 //! leaders apart comes first; the leader's own physical step follows.
 
+use crate::diagnose::observation::Answer;
+use crate::diagnose::observations;
+use crate::diagnose::view::View;
 use crate::diagnose::weigh::Examined;
-use crate::faults::{Caution, Fault};
+use crate::faults::{Caution, Fault, Symptom};
 
 /// A step to take.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,6 +40,50 @@ pub fn step(cause: &Examined, leaders: &[Examined]) -> Step {
         };
     }
     physical(cause.fault)
+}
+
+/// The step where something is wrong and no fault of the catalogue fits: what parts the ends of
+/// the link and its parts from one another. Common practice, no published source.
+pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
+    let (text, tells, touches) = if symptoms.contains(&Symptom::Down) {
+        (
+            "Ask whether the far port is switched on and what it receives (--far FILE), then look \
+             whether both plugs are home",
+            "a far end that is off explains it; one that is on and hears nothing points to the way \
+             there",
+            true,
+        )
+    } else if symptoms.contains(&Symptom::Errors) {
+        (
+            "Take the far end's capture too (--far FILE) and see whether it counts errors; then \
+             change one thing at one end, the patch cord first, and look again",
+            "errors counted here are made on the way to here; if they stop, what was changed was \
+             at fault, if they stay, go on to the next part",
+            true,
+        )
+    } else if symptoms.contains(&Symptom::Slow) {
+        (
+            "Find out what the far port can do and what it is set to (--far FILE)",
+            "a far port that \
+          can do no more is the limit; one that can is set lower, or does not agree",
+            false,
+        )
+    } else {
+        (
+            "Get what is listed as not known, and look again with --seconds 60",
+            "with those facts the link can be judged",
+            false,
+        )
+    };
+    // Whatever is not known to be twisted pair may carry light.
+    let may_be_fibre = !matches!((observations::TWISTED_PAIR.look)(view), Answer::Yes(_));
+    let care: &[Caution] =
+        if touches && may_be_fibre { &[Caution::Eyes, Caution::Static] } else { &[] };
+    Step {
+        text: text.to_owned(),
+        tells: tells.to_owned(),
+        cautions: care.iter().copied().filter_map(Caution::text).collect(),
+    }
 }
 
 fn physical(fault: &Fault) -> Step {

@@ -27,7 +27,7 @@ pub const FAULT: Fault = Fault {
         Row {
             sees: &see::SLOT_OFFERS_LESS,
             yes: 10,
-            no: -4,
+            no: 0,
             vital: false,
             why: "an adapter that could do more shows that the slot is the narrow part",
         },
@@ -35,8 +35,10 @@ pub const FAULT: Fault = Fault {
     ],
     confused_with: &[],
     next_tests: &[NextTest {
-        step: "Compare this slot with the other slots in the machine's manual: generation and lanes",
-        tells: "a wider or newer slot: move the adapter; none: the slot sets the limit",
+        step: "Compare the slot's generation and lanes in the machine's manual with the adapter's; if \
+               both could do more than they settled on, re-seat the adapter",
+        tells: "a wider or newer slot: move the adapter; more after re-seating: it was the contact; \
+                neither: the slot sets the limit",
         care: &[Caution::Power, Caution::Static],
     }],
     usual_fix: "a better slot, or another machine",

@@ -1,7 +1,7 @@
 //! The explanation of one port: verdict, chain, causes, what was ruled out, what is missing.
 
 use crate::chain::PartKind;
-use crate::diagnose::{Cause, PortDiagnosis, Verdict, Weighed};
+use crate::diagnose::{Cause, PortDiagnosis, Step, Verdict, Weighed};
 use crate::quantity::Decibans;
 use crate::render::readings;
 use crate::render::text::{Page, Style, clean, pad};
@@ -25,6 +25,11 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
     }
     for (place, cause) in found.causes.iter().enumerate() {
         causes(&mut page, place + 1, cause, style);
+    }
+    if let Some(next) = &found.next_step {
+        page.line("");
+        page.line(&style.heading("No fault of the catalogue fits what was seen"));
+        step(&mut page, next, style);
     }
     if !found.ruled_out.is_empty() && !found.causes.is_empty() {
         page.line("");
@@ -102,17 +107,21 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     for weighed in &examined.against {
         evidence(page, "  against  ", weighed, style);
     }
-    page.wrapped(style, "  next     ", &format!("{}.", cause.step.text));
-    if !cause.step.tells.is_empty() {
-        page.wrapped(style, "           ", &format!("Outcome: {}.", cause.step.tells));
-    }
-    for caution in &cause.step.cautions {
-        page.wrapped(style, "  CARE     ", caution);
-    }
+    step(page, &cause.step, style);
     page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
     if examined.fault.part != PartKind::Slot && !cause.step.cautions.is_empty() {
         // The remedy may touch the same parts as the step.
         page.wrapped(style, "           ", "The same care goes for the remedy.");
+    }
+}
+
+fn step(page: &mut Page, step: &Step, style: Style) {
+    page.wrapped(style, "  next     ", &format!("{}.", step.text));
+    if !step.tells.is_empty() {
+        page.wrapped(style, "           ", &format!("Outcome: {}.", step.tells));
+    }
+    for caution in &step.cautions {
+        page.wrapped(style, "  CARE     ", caution);
     }
 }
 

@@ -70,6 +70,11 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
         "symptoms": found.symptoms,
         "chain": found.chain.parts.iter().map(|part| chain_part(part, found)).collect::<Vec<_>>(),
         "causes": found.causes.iter().map(cause).collect::<Vec<_>>(),
+        "next_step": found.next_step.as_ref().map(|step| json!({
+            "next_test": step.text,
+            "next_test_tells": step.tells,
+            "cautions": step.cautions,
+        })),
         "ruled_out": found.ruled_out.iter().map(|out| json!({
             "fault": out.fault,
             "because": out.because.text,
