@@ -98,7 +98,7 @@ pub struct PortDiagnosis {
     /// What is missing.
     pub missing: Vec<MissingFact>,
     /// The decoded module.
-    pub module: Fact<Module>,
+    pub module: Fact<Box<Module>>,
 }
 
 /// What the user brings beside the snapshot.
@@ -195,7 +195,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
         next_step: None,
         ruled_out: Vec::new(),
         missing: Vec::new(),
-        module: view.module.clone(),
+        module: view.module.as_ref().map(|module| Box::new(module.clone())),
     };
     found.expected = lowest.map(|(_, speed)| speed);
     found.limited_by = limited_by(view, lowest);

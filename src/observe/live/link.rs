@@ -30,18 +30,10 @@ mod attribute {
     pub const INFO_KIND: u16 = 1;
 }
 
-/// A link as rtnetlink tells it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Link {
-    /// Interface index.
-    pub index: u32,
-    /// The port, with every fact that this message carries, and one instant of counters and
-    /// carrier, which has no time yet.
-    pub port: Port,
-}
-
-/// Reads a link message. `None` where not even an index and a name can be made out.
-pub fn link(body: &[u8]) -> Option<Link> {
+/// Reads a link message: the interface index, and the port with every fact that this message
+/// carries and one instant of counters and carrier, which has no time yet. `None` where not even
+/// an index and a name can be made out.
+pub fn link(body: &[u8]) -> Option<(u32, Port)> {
     // struct ifinfomsg: family, pad, type (u16), index (i32), flags (u32), change (u32).
     let index = as_u32(body.get(4..8)?)?;
     let flags = LinkFlags::from_bits_retain(as_u32(body.get(8..12)?)?);
@@ -123,7 +115,7 @@ pub fn link(body: &[u8]) -> Option<Link> {
     });
     instant.carrier = port.carrier.clone();
     port.instants = vec![instant];
-    Some(Link { index, port })
+    Some((index, port))
 }
 
 fn malformed<T>() -> Fact<T> {
@@ -175,7 +167,7 @@ mod tests {
     /// 3 lower layer down), IFF_UP = 1, IFF_LOOPBACK = 8.
     #[test]
     fn facts_of_a_link() {
-        let found = link(&body(
+        let (index, port) = link(&body(
             1,
             &[
                 (3, b"fibre0\0"),
@@ -189,15 +181,15 @@ mod tests {
             ],
         ))
         .unwrap();
-        assert_eq!(found.index, 7);
-        assert_eq!(found.port.name, "fibre0");
-        assert_eq!(found.port.mac_address, Fact::Known("02:00:00:00:00:09".into()));
-        assert_eq!(found.port.mtu_octets, Fact::Known(9000));
-        assert_eq!(found.port.operational_state, Fact::Known(OperationalState::Up));
-        assert_eq!(found.port.carrier, Fact::Known(true));
-        assert_eq!(found.port.nature, Fact::Known(Nature::Hardware));
-        assert_eq!(found.port.instants[0].carrier_up_count, Fact::Known(4));
-        assert!(found.port.instants[0].carrier_down_count.known().is_none());
+        assert_eq!(index, 7);
+        assert_eq!(port.name, "fibre0");
+        assert_eq!(port.mac_address, Fact::Known("02:00:00:00:00:09".into()));
+        assert_eq!(port.mtu_octets, Fact::Known(9000));
+        assert_eq!(port.operational_state, Fact::Known(OperationalState::Up));
+        assert_eq!(port.carrier, Fact::Known(true));
+        assert_eq!(port.nature, Fact::Known(Nature::Hardware));
+        assert_eq!(port.instants[0].carrier_up_count, Fact::Known(4));
+        assert!(port.instants[0].carrier_down_count.known().is_none());
     }
 
     /// Attribute numbers against `linux/if_link.h`.
@@ -271,8 +263,8 @@ mod tests {
         for number in 1..=13u64 {
             stats.extend_from_slice(&number.to_ne_bytes());
         }
-        let found = link(&body(0, &[(3, b"a\0"), (23, &stats)])).unwrap();
-        let counters = found.port.instants[0].counters.known().unwrap().clone();
+        let (_, port) = link(&body(0, &[(3, b"a\0"), (23, &stats)])).unwrap();
+        let counters = port.instants[0].counters.known().unwrap().clone();
         assert_eq!(counters.received_frames, Fact::Known(1));
         assert_eq!(counters.receive_check_sequence_errors, Fact::Known(13));
         let missing = counters.receive_alignment_errors.why_missing().unwrap().reason;
@@ -281,9 +273,9 @@ mod tests {
 
     #[test]
     fn one_odd_attribute_does_not_hide_the_others() {
-        let found = link(&body(0, &[(4, &[1]), (3, b"a\0"), (16, &[]), (33, &[0])])).unwrap();
-        assert_eq!(found.port.mtu_octets.why_missing().unwrap().reason, Reason::Malformed);
-        assert_eq!(found.port.carrier, Fact::Known(false));
+        let (_, port) = link(&body(0, &[(4, &[1]), (3, b"a\0"), (16, &[]), (33, &[0])])).unwrap();
+        assert_eq!(port.mtu_octets.why_missing().unwrap().reason, Reason::Malformed);
+        assert_eq!(port.carrier, Fact::Known(false));
         assert!(link(&body(0, &[])).is_none());
     }
 

@@ -24,7 +24,6 @@ use std::time::{Duration, Instant as Clock};
 use thiserror::Error;
 
 use crate::observe::live::ask::{About, Failure, Kernel, Question, command};
-use crate::observe::live::link::Link;
 use crate::snapshot::{
     Connector, Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason, Snapshot,
     Statistics, VERSION,
@@ -91,19 +90,18 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
     let mut links = list(&mut kernel, &mut gaps).map_err(|f| LookError::NoList(f.missing()))?;
     let started = Clock::now();
     let every_name = name_relations(&mut links);
-    let chosen = choose(links, &wanted.ports)?;
-    let places = Places::of(chosen.iter().map(|link| link.index));
+    let places = links.choose(&wanted.ports)?;
+    let mut ports = links.ports;
     progress("reading link settings");
     let family = Family::find(&mut kernel);
     // In the order of the second instant, so that the time between two readings is the same.
     let mut counters = family.counters(&mut kernel, &places, Kept { fec: true, statistics: true });
     let kept = counters.kept();
     let mut settings = family.settings(&mut kernel, &places);
-    let mut ports: Vec<Port> = chosen
-        .into_iter()
-        .enumerate()
-        .map(|(place, link)| assemble(place, link.port, &mut settings, &mut counters, &family))
-        .collect();
+    for (place, port) in ports.iter_mut().enumerate() {
+        assemble(place, port, &mut settings, &mut counters, &family);
+    }
+    drop((settings, counters));
     for port in &mut ports {
         sysfs::settle_nature(port);
         if port.nature == Fact::Known(Nature::Hardware) {
@@ -157,11 +155,17 @@ fn gap(what: &str, missing: Missing, remedy: &str) -> Gap {
 
 /// Lists every interface. An interrupted list is taken again; one that stays interrupted is
 /// kept, and said.
-fn list(kernel: &mut Kernel, gaps: &mut Vec<Gap>) -> Result<Vec<Link>, Failure> {
-    let mut links = Vec::new();
+fn list(kernel: &mut Kernel, gaps: &mut Vec<Gap>) -> Result<Links, Failure> {
+    let mut links = Links::default();
     for _ in 0..TRIES {
-        links.clear();
-        let ended = kernel.ask(Question::Links, |body| links.extend(link::link(body)))?;
+        links.indexes.clear();
+        links.ports.clear();
+        let ended = kernel.ask(Question::Links, |body| {
+            if let Some((index, port)) = link::link(body) {
+                links.indexes.push(index);
+                links.ports.push(port);
+            }
+        })?;
         if !ended.interrupted {
             return Ok(links);
         }
@@ -173,38 +177,58 @@ fn list(kernel: &mut Kernel, gaps: &mut Vec<Gap>) -> Result<Vec<Link>, Failure> 
     ));
     // An interrupted list may name an interface twice.
     let mut seen = HashSet::new();
-    links.retain(|link| seen.insert(link.index));
+    links.retain(|index, _| seen.insert(index));
     Ok(links)
 }
 
 /// Gives related interfaces their names, where they are visible here. Returns every name.
-fn name_relations(links: &mut [Link]) -> HashSet<String> {
+fn name_relations(links: &mut Links) -> HashSet<String> {
     let names: HashMap<u32, String> =
-        links.iter().map(|link| (link.index, link.port.name.clone())).collect();
-    for link in links {
-        for related in [&mut link.port.controller, &mut link.port.lower].into_iter().flatten() {
+        links.iter().map(|(index, port)| (index, port.name.clone())).collect();
+    for port in &mut links.ports {
+        for related in [&mut port.controller, &mut port.lower].into_iter().flatten() {
             related.name = related.index.and_then(|index| names.get(&index).cloned());
         }
     }
     names.into_values().collect()
 }
 
-fn choose(links: Vec<Link>, wanted: &[String]) -> Result<Vec<Link>, LookError> {
-    if wanted.is_empty() {
-        return Ok(links);
+/// Interfaces as they were listed: the index of each, and its port at the same place.
+#[derive(Debug, Default)]
+struct Links {
+    indexes: Vec<u32>,
+    ports: Vec<Port>,
+}
+
+impl Links {
+    fn iter(&self) -> impl Iterator<Item = (u32, &Port)> {
+        self.indexes.iter().copied().zip(&self.ports)
     }
-    for name in wanted {
-        if !links.iter().any(|link| link.port.answers_to(name)) {
-            return Err(LookError::NoSuchPort {
-                name: name.clone(),
-                there: links.iter().flat_map(|link| link.port.names()).map(str::to_owned).collect(),
-            });
+
+    /// Keeps those that pass, in place: a port is large, and a host may have thousands.
+    fn retain(&mut self, mut keep: impl FnMut(u32, &Port) -> bool) {
+        let kept: Vec<bool> = self.iter().map(|(index, port)| keep(index, port)).collect();
+        let mut flags = kept.iter();
+        self.indexes.retain(|_| flags.next() == Some(&true));
+        flags = kept.iter();
+        self.ports.retain(|_| flags.next() == Some(&true));
+    }
+
+    /// Keeps the wanted ports, all of them if none is named.
+    fn choose(&mut self, wanted: &[String]) -> Result<Places, LookError> {
+        for name in wanted {
+            if !self.ports.iter().any(|port| port.answers_to(name)) {
+                return Err(LookError::NoSuchPort {
+                    name: name.clone(),
+                    there: self.ports.iter().flat_map(Port::names).map(str::to_owned).collect(),
+                });
+            }
         }
+        if !wanted.is_empty() {
+            self.retain(|_, port| wanted.iter().any(|name| port.answers_to(name)));
+        }
+        Ok(Places::of(self.indexes.iter().copied()))
     }
-    Ok(links
-        .into_iter()
-        .filter(|link| wanted.iter().any(|name| link.port.answers_to(name)))
-        .collect())
 }
 
 /// Where each wanted interface stands in the list of ports.
@@ -415,11 +439,11 @@ impl Family {
 /// Completes one port from the answers of all dumps.
 fn assemble(
     place: usize,
-    mut port: Port,
+    port: &mut Port,
     settings: &mut Settings,
     counters: &mut CounterAnswers,
     family: &Family,
-) -> Port {
+) {
     let gone = settings.state.whole && !settings.state.has(place);
     let mut ethernet = match settings.modes.take_unless_gone(place, gone) {
         Fact::Known(modes) => modes,
@@ -449,7 +473,6 @@ fn assemble(
     if let Some(why) = family.lacks(command::MODULE_MEMORY) {
         port.module.memory = Fact::Missing(why);
     }
-    port
 }
 
 fn milliseconds(started: Clock) -> u64 {
@@ -487,10 +510,10 @@ fn second_instant(
     let mut counters = family.counters(kernel, places, kept);
     let mut now: Vec<Option<Port>> = Vec::new();
     now.resize_with(ports.len(), || None);
-    for link in links {
-        let place = places.by_index.get(&link.index).and_then(|place| now.get_mut(*place));
+    for (index, port) in links.indexes.iter().zip(links.ports) {
+        let place = places.by_index.get(index).and_then(|place| now.get_mut(*place));
         if let Some(place) = place {
-            *place = Some(link.port);
+            *place = Some(port);
         }
     }
     for (place, (port, now)) in ports.iter_mut().zip(now).enumerate() {
@@ -574,9 +597,9 @@ mod tests {
         Answers { by_place, absent: Reason::NotSupported.into(), whole }
     }
 
-    fn link_of(index: u32) -> Link {
-        let port = Port { name: format!("quay{index}"), ..Port::default() };
-        Link { index, port: Port { instants: vec![crate::snapshot::Instant::default()], ..port } }
+    fn port_of(index: u32) -> Port {
+        let instants = vec![crate::snapshot::Instant::default()];
+        Port { name: format!("quay{index}"), instants, ..Port::default() }
     }
 
     /// Three interfaces were listed; the third vanished before its settings were asked. A dump
@@ -599,7 +622,9 @@ mod tests {
         };
         let mut port = |number: u32| {
             let place = usize::try_from(number).unwrap() - 1;
-            assemble(place, link_of(number).port, &mut settings, &mut counters, &family)
+            let mut port = port_of(number);
+            assemble(place, &mut port, &mut settings, &mut counters, &family);
+            port
         };
         let reason = |fact: &Fact<u32>| fact.why_missing().map(|why| why.reason);
         assert_eq!(port(1).ethernet.speed_mbps, Fact::Known(1000));
@@ -627,7 +652,8 @@ mod tests {
             fec: answers(Vec::new(), true),
             statistics: answers(Vec::new(), true),
         };
-        let port = assemble(0, link_of(1).port, &mut settings, &mut counters, &family);
+        let mut port = port_of(1);
+        assemble(0, &mut port, &mut settings, &mut counters, &family);
         let reason = port.ethernet.speed_mbps.why_missing().unwrap().reason;
         assert_eq!(reason, Reason::NotSupported);
         assert_eq!(port.ethernet.link_detected.why_missing().unwrap().reason, Reason::TimedOut);
@@ -635,8 +661,9 @@ mod tests {
 
     #[test]
     fn a_long_list_is_cut_in_the_message_only() {
-        let links: Vec<Link> = (1..=50).map(link_of).collect();
-        let Err(error) = choose(links, &["quay51".into()]) else { panic!() };
+        let ports = (1..=50).map(port_of).collect();
+        let mut links = Links { indexes: (1..=50).collect(), ports };
+        let Err(error) = links.choose(&["quay51".into()]) else { panic!() };
         assert!(error.to_string().contains("and 30 more"), "{error}");
         let LookError::NoSuchPort { there, .. } = error else { panic!() };
         assert_eq!(there.len(), 50);
