@@ -16,6 +16,7 @@ pub mod link;
 mod link_modes;
 mod module_memory;
 mod sysfs;
+mod turns;
 
 use std::collections::{HashMap, HashSet};
 use std::fs;
