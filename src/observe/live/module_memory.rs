@@ -426,7 +426,7 @@ mod tests {
         // The driver says it; or nothing listens at the module's address any more.
         let removed = Fact::missing_with(Reason::Gone, "the module was removed while being read");
         assert_eq!(on_a_bus(page, vec![empty()]), (removed.clone(), vec![page]));
-        assert_eq!(on_a_bus(page, vec![bad(), bad(), empty()]), (removed.clone(), asked.clone()));
+        assert_eq!(on_a_bus(page, vec![bad(), bad(), empty()]), (removed.clone(), asked));
         let all = vec![silent(), silent(), silent(), silent()];
         let asked = vec![page, page, IDENTIFIER, IDENTIFIER];
         assert_eq!(on_a_bus(page, all), (removed, asked));

@@ -199,6 +199,11 @@ fn dark_lane() -> Scenario {
         assert_eq!(found["verdict"], "fault", "{text}");
         let evidence = found["causes"][0]["evidence"].to_string();
         assert!(evidence.contains("lane 5"), "evidence names the lane: {evidence}\n{text}");
+        // Light arrives on seven lanes: the far transmitter is not off, the strands not swapped.
+        assert_eq!(found["causes"][0]["fault"], "excess-loss", "{text}");
+        for fault in ["peer-tx-off", "fibre-polarity-swapped"] {
+            assert!(!found["causes"].to_string().contains(fault), "{fault}:\n{text}");
+        }
         Vec::new()
     })
     .port("400G", module)
@@ -495,19 +500,22 @@ fn fec_rises() -> Scenario {
         let at = |place: usize| instants[place]["at_milliseconds"].as_f64().unwrap() / 1000.0;
         let elapsed = at(1) - at(0);
         let mut figures = Vec::new();
-        // Per lane a second, as the setup says: corrected 1000 times the lane, uncorrectable 40.
-        for (kind, rate) in [("corrected_blocks", 1000.0), ("uncorrectable_blocks", 40.0)] {
+        // Of each lane, a second, as the setup says.
+        for (kind, rates) in [
+            ("corrected_blocks", [1000.0, 2000.0, 3000.0, 4000.0]),
+            ("uncorrectable_blocks", [40.0; 4]),
+        ] {
             let lanes = |place: usize| instants[place]["fec_counters"][kind]["lanes"].clone();
             let (before, after) = (lanes(0), lanes(1));
-            for lane in 0..4u32 {
-                let count = |of: &Value| of[lane as usize].as_f64().unwrap();
+            for (lane, rate) in rates.into_iter().enumerate() {
+                let count = |of: &Value| of[lane].as_f64().unwrap();
                 let risen = count(&after) - count(&before);
-                let rate = rate * if rate == 40.0 { 1.0 } else { f64::from(lane + 1) };
                 // The two instants' clock reading and the counters' reading lie a little apart.
                 let (least, most) = (rate * (elapsed - 0.3), rate * (elapsed + 0.3));
                 assert!(
                     (least..=most).contains(&risen),
-                    "{kind} lane {lane}: {risen} in {elapsed} s"
+                    "{kind} lane {}: {risen} in {elapsed} s",
+                    lane + 1
                 );
             }
             figures.push(format!("{kind}: {before} to {after} in {elapsed:.2} s"));
@@ -630,7 +638,7 @@ fn unprivileged() -> Scenario {
     .port("10G", sfp())
     .running(
         "chmod 777 /tmp; chmod 755 /bin/linkwright
-setuidgid 65534:65534 linkwright capture -o - --seconds 0 > \"$OUT/capture.out\" 2> \"$OUT/capture.err\"
+su nobody -s /bin/sh -c 'linkwright capture -o - --seconds 0' > \"$OUT/capture.out\" 2> \"$OUT/capture.err\"
 ",
     )
 }
@@ -719,6 +727,10 @@ fn explain_budget() -> Scenario {
     .running("lw explain explain sim6\n")
 }
 
+/// How often the slow module is read among the others: the middle of three counts, since one
+/// reading may meet a busy machine.
+const ROUNDS: usize = 3;
+
 fn slow_among_eight() -> Scenario {
     // The slow one is the first, so that no luck of order helps the others, and has the most
     // lanes, so that a serial reading takes long. The kernel answers a module read under a lock
@@ -727,30 +739,39 @@ fn slow_among_eight() -> Scenario {
         "slow-among-eight",
         "S4: one module of 100 ms a read does not hold up the other seven",
         |seen| {
-            let slow = seen.reads("sim0");
-            let start =
-                (0..8).map(|port| seen.reads(&format!("sim{port}"))[0].nanoseconds).min().unwrap();
+            let reads: Vec<_> = (0..8).map(|port| seen.reads(&format!("sim{port}"))).collect();
+            assert_eq!(reads[0].len(), 13 * ROUNDS, "a module of 32 lanes");
+            assert!(reads.iter().flatten().all(|read| i32::from(read.length) == read.result));
             let milliseconds = |ns: u64| ns as f64 / 1e6;
             let busy = |port: usize| milliseconds(seen.count(&format!("sim{port}"), "read_ns"));
-            let serial: f64 = (0..8).map(busy).sum();
-            let others = (1..8)
-                .map(|port| seen.reads(&format!("sim{port}")).last().unwrap().nanoseconds - start)
-                .max()
-                .unwrap();
-            let others = milliseconds(others);
-            let last = milliseconds(slow.last().unwrap().nanoseconds - start);
-            assert_eq!(slow.len(), 13, "a module of 32 lanes");
-            assert!(slow.iter().all(|read| i32::from(read.length) == read.result), "{slow:?}");
-            assert!(busy(0) >= 1300.0, "the slow one was slow: {} ms", busy(0));
-            let share = others / serial;
-            let figures = vec![format!(
-                "serial reading {serial:.0} ms (the slow one {:.0}); the other seven were read \
-                 {others:.1} ms after the start, {:.1} % of it; the slow one's last read began \
-                 at {last:.0} ms",
-                busy(0),
-                100.0 * share
+            let rounds = ROUNDS as f64;
+            let slow = busy(0) / rounds;
+            assert!(slow >= 1300.0, "the slow one was slow: {slow} ms");
+            let serial = (0..8).map(busy).sum::<f64>() / rounds;
+            let mut figures = vec![format!(
+                "a serial reading takes {serial:.0} ms, {slow:.0} of it for the slow one"
             )];
-            assert!(share < 0.1, "{figures:?}");
+            let mut shares = Vec::new();
+            for round in 0..ROUNDS {
+                let of = |port: usize| {
+                    let length = reads[port].len() / ROUNDS;
+                    &reads[port][round * length..(round + 1) * length]
+                };
+                let start = (0..8).map(|port| of(port)[0].nanoseconds).min().unwrap();
+                let last = |port: usize| {
+                    milliseconds(of(port).last().map_or(0, |read| read.nanoseconds) - start)
+                };
+                let others = (1..8).map(last).fold(0.0, f64::max);
+                shares.push(others / serial);
+                figures.push(format!(
+                    "the other seven were read {others:.1} ms after the start, {:.1} % of it; the \
+                     slow one's last read began at {:.0} ms",
+                    100.0 * others / serial,
+                    last(0)
+                ));
+            }
+            shares.sort_by(f64::total_cmp);
+            assert!(shares[ROUNDS / 2] < 0.1, "{figures:#?}");
             for port in 1..8 {
                 let port = seen.port(&format!("sim{port}"));
                 assert!(port["module"]["memory"].is_array(), "{}", port["name"]);
@@ -770,5 +791,7 @@ fn slow_among_eight() -> Scenario {
     ] {
         scenario = scenario.port(kind, image);
     }
-    scenario.with("sim sim0 'fault add delay=100'")
+    scenario
+        .with("sim sim0 'fault add delay=100'")
+        .running("for round in 1 2 3; do lw capture capture -o - --seconds 0; done\n")
 }
