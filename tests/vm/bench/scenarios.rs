@@ -419,7 +419,7 @@ fn interface_vanishes() -> Scenario {
             let capture = seen.capture();
             let gone = port(&capture, "sim0");
             assert_eq!(bytes(&stretch(&gone, FIRST, 0)), 96, "what came is kept");
-            let last = stretch(&gone, (0x50, 0, 3), 128);
+            let last = stretch(&gone, (0x50, 0, 0x10), 128);
             assert_eq!(why(&last), "gone", "{last}");
             assert_eq!(why(&gone["carrier"]), "gone");
             assert_ne!(verdict(seen, "sim0"), "healthy");
@@ -429,9 +429,11 @@ fn interface_vanishes() -> Scenario {
             assert_eq!(verdict(seen, "sim1"), "healthy");
             Vec::new()
         })
-        .port("100G", qsfp28())
+        .port("400G", cmis(1))
         .port("10G", sfp())
-        .with("sim sim0 'fault add skip=1 unplug'")
+        // The removal waits for the kernel's lock: the later reads hold it long enough to let the
+        // removal come next but one at the latest.
+        .with("sim sim0 'fault add skip=1 unplug; fault add skip=2 delay=50'")
         .running(CAPTURE_TWICE);
     scenario.vanish = 1;
     scenario
