@@ -117,7 +117,7 @@ pub const NOTHING_PLUGGED: Observation = Observation {
 
 fn light_text(view: &View<'_>) -> (String, String) {
     match view.rx_power() {
-        Fact::Known(power) => (power.to_string(), "receive power, module memory".into()),
+        Fact::Known(_) => (view.rx_power_text(), "receive power, module memory".into()),
         Fact::Missing(_) => ("loss-of-signal bit".into(), "status bits, module memory".into()),
     }
 }
@@ -261,7 +261,7 @@ fn rx_limit(row: &Row, limit: Dbm, word: &str) -> String {
     format!("{word} {limit}{kind}")
 }
 
-/// Receive power is under the type's least, but not dark.
+/// Receive power is under the type's least, but not dark on every lane.
 pub const RX_LOW: Observation = Observation {
     name: "rx-low",
     statement: "receive power is under the least that the interface type allows",
@@ -276,13 +276,16 @@ pub const RX_LOW: Observation = Observation {
             return Answer::Unknown(Missing::with(Reason::NotReported, "no least receive power"));
         };
         let seen = |text: &str| {
-            Seen::new(text, power.to_string(), row.cite()).against(rx_limit(row, least, "least"))
+            Seen::new(text, view.rx_power_text(), row.cite()).against(rx_limit(row, least, "least"))
         };
         match power.dbm() {
             Some(dbm) if dbm.0 > accuracy::NO_LIGHT_DBM && dbm < least => {
                 Answer::Yes(seen("less light arrives than the type allows"))
             }
             Some(dbm) if dbm >= least => Answer::No(seen("enough light arrives")),
+            _ if view.is_dark() == Fact::Known(false) => {
+                Answer::Yes(seen("one lane is dark while light arrives on others"))
+            }
             _ => Answer::No(seen("no light at all arrives")),
         }
     },
@@ -351,7 +354,7 @@ fn own_rx_limit(view: &View<'_>, high: bool) -> Answer {
         Answer::Yes(
             Seen::new(
                 format!("the module's own {word} limit is crossed"),
-                power.to_string(),
+                view.rx_power_text(),
                 module.thresholds_source,
             )
             .against(format!("{word} {limit}")),
@@ -376,7 +379,7 @@ pub const RX_HIGH: Observation = Observation {
             return Answer::Unknown(Missing::with(Reason::NotReported, "no most receive power"));
         };
         let seen = |text: &str| {
-            Seen::new(text, power.to_string(), row.cite()).against(rx_limit(row, most, "most"))
+            Seen::new(text, view.rx_power_text(), row.cite()).against(rx_limit(row, most, "most"))
         };
         if power.dbm().is_some_and(|dbm| dbm > most) {
             Answer::Yes(seen("more light arrives than the type allows"))

@@ -87,6 +87,20 @@ impl<'a> View<'a> {
         self.optical_lanes(|lane| lane.tx_power.clone())
     }
 
+    /// Receive power of the weakest used lane in words, with the lane's number where the module
+    /// has several; empty where it is not known.
+    pub fn rx_power_text(&self) -> String {
+        let Fact::Known(power) = self.rx_power() else { return String::new() };
+        let mut lanes = self.module.known().into_iter().flat_map(Module::used_lanes);
+        let weakest = lanes.find(|lane| lane.rx_power == Fact::Known(power));
+        match weakest {
+            Some(lane) if self.module.known().is_some_and(|module| module.lanes.len() > 1) => {
+                format!("{power} on lane {}", lane.number)
+            }
+            _ => power.to_string(),
+        }
+    }
+
     fn optical_lanes(&self, pick: fn(&module::Lane) -> Fact<Milliwatts>) -> Fact<Milliwatts> {
         self.module.as_ref().and_then(|module| {
             if module.carries.is_optical() {
@@ -115,11 +129,11 @@ impl<'a> View<'a> {
         })
     }
 
-    /// Whether no light arrives: by receive power, or by the loss-of-signal bit where the power
+    /// Whether no light arrives on any used lane: by receive power, or by the loss-of-signal bit where the power
     /// is not measured. A loss-of-signal bit beside good power is not believed.
     pub fn is_dark(&self) -> Fact<bool> {
         match self.rx_power() {
-            Fact::Known(power) => Fact::Known(is_dark(power)),
+            Fact::Known(power) => Fact::Known(is_dark(power) && !self.some_lane_is_lit()),
             Fact::Missing(why) => match self.any_lane(|lane| &lane.rx_los) {
                 // A latched bit may tell of a loss that is over.
                 Fact::Known(los)
@@ -130,6 +144,15 @@ impl<'a> View<'a> {
                 _ => Fact::Missing(why),
             },
         }
+    }
+
+    /// Whether light arrives on at least one used lane: the far end sends, and the strand that the
+    /// dark lane is on is at fault.
+    fn some_lane_is_lit(&self) -> bool {
+        self.optical_module().is_some_and(|module| {
+            let mut lanes = module.used_lanes();
+            lanes.any(|lane| lane.rx_power.known().is_some_and(|power| !is_dark(*power)))
+        })
     }
 
     /// Growth of an interface counter over the observed time.

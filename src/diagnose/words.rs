@@ -70,7 +70,9 @@ pub fn headline(
         }
         Verdict::Idle => "No link, and nothing shows that this port should have one.".into(),
         _ if symptoms.contains(&Symptom::Down) => {
-            format!("{} What is known does not say why.", how_down(view))
+            let told = driver_reason(view.port);
+            let told = told.unwrap_or_else(|| "What is known does not say why.".into());
+            format!("{} {told}", how_down(view))
         }
         _ if symptoms.contains(&Symptom::Errors) => {
             "The link is up but damages frames; what is known does not say why.".into()
@@ -90,6 +92,16 @@ pub fn headline(
         }
         _ => "Could not tell.".into(),
     }
+}
+
+/// The driver's reason for a link that is down, as a sentence.
+fn driver_reason(port: &Port) -> Option<String> {
+    let state = port.ethernet.extended_state.known()?;
+    let mut words = state.state.replace('-', " ");
+    if let Some(substate) = &state.substate {
+        words = format!("{words}, {}", substate.replace('-', " "));
+    }
+    Some(format!("The driver's reason: {words}."))
 }
 
 /// That the link is down, with what is certain about the light.

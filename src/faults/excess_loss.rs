@@ -77,7 +77,7 @@ pub const FAULT: Fault = Fault {
         format!(
             "Less light arrives than {} needs: {}.",
             view.window().map_or("this type", |row| row.interface),
-            view.rx_power().known().map_or_else(String::new, ToString::to_string)
+            view.rx_power_text()
         )
     },
 };

@@ -16,6 +16,7 @@ pub mod link;
 mod link_modes;
 mod module_memory;
 mod sysfs;
+mod turns;
 
 use std::collections::{HashMap, HashSet};
 use std::fs;
@@ -292,6 +293,26 @@ struct Settings {
     state: Answers<ethernet::State>,
 }
 
+impl Settings {
+    /// Settings and state of one interface, without FEC.
+    fn of(&mut self, place: usize) -> Ethernet {
+        let gone = self.state.whole && !self.state.has(place);
+        let mut ethernet = match self.modes.take_unless_gone(place, gone) {
+            Fact::Known(modes) => modes,
+            Fact::Missing(why) => ethernet::without_modes(&why),
+        };
+        ethernet.connector = self.info.take_unless_gone(place, gone).and_then(|known| known);
+        let state = match self.state.take_unless_gone(place, gone) {
+            Fact::Known(state) => state,
+            Fact::Missing(why) => ethernet::State::missing(&why),
+        };
+        ethernet.link_detected = state.detected;
+        ethernet.extended_state = state.extended;
+        ethernet.signal_quality = state.quality;
+        ethernet
+    }
+}
+
 /// Counters of all interfaces.
 struct CounterAnswers {
     fec: Answers<ethernet::Fec>,
@@ -445,18 +466,7 @@ fn assemble(
     family: &Family,
 ) {
     let gone = settings.state.whole && !settings.state.has(place);
-    let mut ethernet = match settings.modes.take_unless_gone(place, gone) {
-        Fact::Known(modes) => modes,
-        Fact::Missing(why) => ethernet::without_modes(&why),
-    };
-    ethernet.connector = settings.info.take_unless_gone(place, gone).and_then(|known| known);
-    let state = match settings.state.take_unless_gone(place, gone) {
-        Fact::Known(state) => state,
-        Fact::Missing(why) => ethernet::State::missing(&why),
-    };
-    ethernet.link_detected = state.detected;
-    ethernet.extended_state = state.extended;
-    ethernet.signal_quality = state.quality;
+    let mut ethernet = settings.of(place);
     let fec = match counters.fec.take_unless_gone(place, gone) {
         Fact::Known(fec) => fec,
         Fact::Missing(why) => ethernet::Fec::missing(&why),
@@ -516,6 +526,22 @@ fn second_instant(
             *place = Some(port);
         }
     }
+    // A link that went down meanwhile may have come back with another speed.
+    let moved: Vec<bool> = ports
+        .iter()
+        .zip(&now)
+        .map(|(port, now)| now.as_ref().is_some_and(|now| carrier_moved(port, now)))
+        .collect();
+    if moved.contains(&true) {
+        let mut settings = family.settings(kernel, places);
+        let moved = ports.iter_mut().enumerate().zip(&moved).filter(|(_, moved)| **moved);
+        for ((place, port), _) in moved {
+            let before = std::mem::replace(&mut port.ethernet, settings.of(place));
+            port.ethernet.fec_configured = before.fec_configured;
+            port.ethernet.fec_automatic = before.fec_automatic;
+            port.ethernet.fec_active = before.fec_active;
+        }
+    }
     for (place, (port, now)) in ports.iter_mut().zip(now).enumerate() {
         let Some(mut now) = now else {
             // From an interrupted list it may be absent by chance.
@@ -534,7 +560,13 @@ fn second_instant(
         let before = port.instants.first();
         instant.fec_counters = match before {
             Some(before) if !kept.fec => before.fec_counters.clone(),
-            _ => counters.fec.take(place).and_then(|fec| fec.counters),
+            _ => counters.fec.take(place).and_then(|fec| {
+                // As it is now, like the carrier below.
+                port.ethernet.fec_configured = fec.configured;
+                port.ethernet.fec_automatic = fec.automatic;
+                port.ethernet.fec_active = fec.active;
+                fec.counters
+            }),
         };
         instant.statistics = match before {
             Some(before) if !kept.statistics => before.statistics.clone(),
@@ -550,6 +582,15 @@ fn second_instant(
         Some(gap) => Err(gap.missing),
         None => Ok(()),
     }
+}
+
+/// Whether carrier was lost or found between two looks at a port.
+fn carrier_moved(before: &Port, now: &Port) -> bool {
+    let counts = |port: &Port| {
+        let instant = port.instants.first();
+        instant.map(|i| (i.carrier_up_count.clone(), i.carrier_down_count.clone()))
+    };
+    before.carrier != now.carrier || counts(before) != counts(now)
 }
 
 fn wait(seconds: f64, progress: &mut dyn FnMut(&str)) {

@@ -1,11 +1,12 @@
 //! Which bytes of a module to read, and reading them: the bus is slow, so only what answers the
 //! question is asked for, and one stretch that fails does not hide the others.
 
-use std::sync::mpsc;
+use std::sync::{Arc, mpsc};
 use std::time::Duration;
 
 use crate::observe::live::ask::{About, Failure, Kernel, Question};
 use crate::observe::live::ethernet::module_bytes;
+use crate::observe::live::turns::{Reader, Turns};
 use crate::snapshot::{Fact, HexBytes, MemoryBlock, Missing, Reason};
 
 /// Longest wait for one stretch, milliseconds.
@@ -29,6 +30,8 @@ const fn stretch(address: u8, page: u8, offset: u8, length: u8) -> Stretch {
 const FIRST: Stretch = stretch(0x50, 0, 0, 96);
 /// SFF-8472 A2h: limits, calibration, readings, status and flags (bytes 0-119).
 const SFF8472_DIAGNOSTICS: Stretch = stretch(0x51, 0, 0, 120);
+/// The identifier alone: asked to see whether the module is still there.
+const IDENTIFIER: Stretch = stretch(0x50, 0, 0, 1);
 /// The rest of the lower half, for families that use it.
 const LOWER_REST: Stretch = stretch(0x50, 0, 96, 32);
 /// Upper page 00h: identity of SFF-8636 and CMIS.
@@ -95,11 +98,13 @@ pub(super) fn further(read: Stretch, bytes: &[u8]) -> Vec<Stretch> {
 struct Plan {
     all: Vec<Stretch>,
     done: usize,
+    /// Set once nothing more can come: what is left of the plan is missing for this reason.
+    over: Option<Missing>,
 }
 
 impl Plan {
     fn new() -> Self {
-        Self { all: vec![FIRST], done: 0 }
+        Self { all: vec![FIRST], done: 0, over: None }
     }
 
     fn next(&self) -> Option<Stretch> {
@@ -111,27 +116,35 @@ impl Plan {
         if let (Some(read), Some(bytes)) = (self.next(), bytes.known()) {
             self.all.extend(further(read, &bytes.0));
         }
+        self.over = bytes.why_missing().filter(|why| why.reason == Reason::Gone).cloned();
         self.done += 1;
     }
 }
 
-/// Reads the modules of several ports at the same time, each port on a socket of its own. A
-/// port that takes longer than `limit` keeps what came until then; the rest is timed out.
+/// Reads the modules of several ports, each port on a thread and a socket of its own, in an order
+/// in which a slow bus holds the others up least. A port that takes longer than `limit` keeps what
+/// came until then; the rest is timed out.
 pub(super) fn read_all(
     indexes: &[u32],
     family: u16,
     limit: Duration,
 ) -> Vec<Fact<Vec<MemoryBlock>>> {
     let started = std::time::Instant::now();
+    let turns = Arc::new(Turns::new(indexes.len()));
     let waiting: Vec<mpsc::Receiver<Fact<HexBytes>>> = indexes
         .iter()
-        .map(|index| {
+        .enumerate()
+        .map(|(number, index)| {
             let (send, receive) = mpsc::channel();
-            let index = *index;
+            let (index, turns) = (*index, Arc::clone(&turns));
             // Not joined: a bus that hangs in the kernel must not hold up the other ports.
-            let _ = std::thread::Builder::new()
-                .name(format!("module {index}"))
-                .spawn(move || read_one(index, family, &send));
+            let spawned = std::thread::Builder::new().name(format!("module {index}")).spawn({
+                let turns = Arc::clone(&turns);
+                move || read_one(index, family, &turns.reader(number), &send)
+            });
+            if spawned.is_err() {
+                drop(turns.reader(number)); // nobody shall wait for it
+            }
             receive
         })
         .collect();
@@ -147,7 +160,12 @@ fn gather(
     let mut plan = Plan::new();
     let mut blocks = Vec::new();
     while let Some(stretch) = plan.next() {
-        let bytes = match receive.recv_timeout(limit.saturating_sub(started.elapsed())) {
+        let left = limit.saturating_sub(started.elapsed());
+        let come = match &plan.over {
+            Some(why) => Ok(Fact::Missing(why.clone())),
+            None => receive.recv_timeout(left),
+        };
+        let bytes = match come {
             Ok(bytes) => bytes,
             Err(mpsc::RecvTimeoutError::Timeout) => Fact::missing(Reason::TimedOut),
             Err(mpsc::RecvTimeoutError::Disconnected) => {
@@ -166,7 +184,7 @@ fn gather(
     Fact::Known(blocks)
 }
 
-fn read_one(index: u32, family: u16, send: &mpsc::Sender<Fact<HexBytes>>) {
+fn read_one(index: u32, family: u16, reader: &Reader<'_>, send: &mpsc::Sender<Fact<HexBytes>>) {
     let mut kernel = match Kernel::open(PATIENCE) {
         Ok(kernel) => kernel,
         Err(error) => {
@@ -175,12 +193,14 @@ fn read_one(index: u32, family: u16, send: &mpsc::Sender<Fact<HexBytes>>) {
         }
     };
     kernel.set_family(family);
+    let mut bus = |stretch| reader.read(|| ask(&mut kernel, index, stretch));
     let mut plan = Plan::new();
     while let Some(stretch) = plan.next() {
-        let bytes = read_stretch(&mut kernel, index, stretch);
+        let bytes = read_stretch(&mut bus, stretch);
         plan.came(&bytes);
-        // Nobody listens any more where the time is up.
-        if send.send(bytes).is_err() {
+        // Nobody listens any more where the time is up, and there is nothing more to hear where
+        // the module is gone.
+        if send.send(bytes).is_err() || plan.over.is_some() {
             return;
         }
     }
@@ -196,47 +216,76 @@ fn block(stretch: Stretch, bytes: Fact<HexBytes>) -> MemoryBlock {
     }
 }
 
-/// Reads one stretch, once more where the bus failed or was busy.
-fn read_stretch(kernel: &mut Kernel, index: u32, stretch: Stretch) -> Fact<HexBytes> {
+/// Asks the kernel for one stretch.
+fn ask(kernel: &mut Kernel, index: u32, stretch: Stretch) -> Fact<HexBytes> {
     let Stretch { address, bank, page, offset, length } = stretch;
     let question = Question::ModuleMemory { index, address, bank, page, offset, length };
-    let mut retried = false;
-    loop {
-        let mut bytes = None;
-        let failure = match kernel.ask(question, |body| bytes = module_bytes(body)) {
-            Ok(_) => {
-                return match bytes {
-                    Some(bytes) => Fact::Known(HexBytes(bytes)),
-                    None => Fact::missing_with(Reason::NotReported, "an answer without bytes"),
-                };
-            }
-            Err(failure) => failure,
-        };
-        let why = failure.missing();
-        if !retried && matches!(why.reason, Reason::BusError | Reason::Busy) {
-            retried = true;
-            std::thread::sleep(Duration::from_millis(20));
-            continue;
+    let mut bytes = None;
+    match (kernel.ask(question, |body| bytes = module_bytes(body)), bytes) {
+        (Ok(_), Some(bytes)) if !bytes.is_empty() => Fact::Known(HexBytes(bytes)),
+        (Ok(_), _) => Fact::missing_with(Reason::NotReported, "an answer without bytes"),
+        (Err(failure), _) if is_errno(&failure, libc::ENODEV) => {
+            Fact::Missing(empty_or_away(kernel, index, &failure))
         }
-        return Fact::Missing(if is_no_device(&failure) {
-            empty_or_away(kernel, index, why)
-        } else {
-            why
-        });
+        // The address phase was not acknowledged: nothing listens at the module's address
+        // (fault codes of the kernel's two-wire bus documentation, from memory).
+        (Err(failure), _) if is_errno(&failure, libc::ENXIO) => {
+            Fact::missing_with(Reason::BusError, NOTHING_LISTENS)
+        }
+        (Err(failure), _) => Fact::Missing(failure.missing()),
     }
 }
 
-fn is_no_device(failure: &Failure) -> bool {
-    matches!(failure, Failure::Refused(refusal) if refusal.errno == libc::ENODEV)
+const NOTHING_LISTENS: &str = "nothing answers at the module's address";
+
+fn is_errno(failure: &Failure, errno: i32) -> bool {
+    matches!(failure, Failure::Refused(refusal) if refusal.errno == errno)
 }
 
 /// "No such device" is what an empty cage answers, and a device that is asleep or gone as well:
 /// the cage is empty only if the interface answers something else at the same time.
-fn empty_or_away(kernel: &mut Kernel, index: u32, why: Missing) -> Missing {
+fn empty_or_away(kernel: &mut Kernel, index: u32, failure: &Failure) -> Missing {
+    let why = failure.missing();
+    if why.reason == Reason::Gone {
+        return Missing::with(Reason::Gone, "the interface vanished while its module was read");
+    }
     match kernel.ask(Question::LinkState(About::One(index)), |_| {}) {
         Ok(_) => Missing::with(Reason::NotPresent, "the driver says that no module is there"),
         Err(_) => why,
     }
+}
+
+/// Reads one stretch, once more where the bus failed or was busy. Where it still fails, and is
+/// not the first stretch, the identifier tells whether only this page fails or the module is gone.
+fn read_stretch(
+    bus: &mut impl FnMut(Stretch) -> Fact<HexBytes>,
+    stretch: Stretch,
+) -> Fact<HexBytes> {
+    let mut twice = |stretch| match bus(stretch) {
+        Fact::Missing(why) if matches!(why.reason, Reason::BusError | Reason::Busy) => {
+            std::thread::sleep(Duration::from_millis(20));
+            bus(stretch)
+        }
+        other => other,
+    };
+    let why = match twice(stretch) {
+        Fact::Missing(why) => why,
+        got => return got,
+    };
+    if stretch == FIRST {
+        return Fact::Missing(why);
+    }
+    let now = match why.reason {
+        Reason::BusError => twice(IDENTIFIER),
+        _ => Fact::Missing(why.clone()),
+    };
+    let removed = now.why_missing().is_some_and(|now| {
+        now.reason == Reason::NotPresent || now.detail.as_deref() == Some(NOTHING_LISTENS)
+    });
+    if removed {
+        return Fact::missing_with(Reason::Gone, "the module was removed while being read");
+    }
+    Fact::Missing(why)
 }
 
 #[cfg(test)]
@@ -346,5 +395,55 @@ mod tests {
         assert_eq!(blocks[1].bytes.why_missing().unwrap().reason, Reason::TimedOut);
         let nothing = gather(&receive, std::time::Instant::now(), limit);
         assert_eq!(nothing.why_missing().unwrap().reason, Reason::TimedOut);
+    }
+
+    /// What one stretch gives on a bus that answers this, one after another, and what was asked.
+    fn on_a_bus(stretch: Stretch, answers: Vec<Fact<HexBytes>>) -> (Fact<HexBytes>, Vec<Stretch>) {
+        let mut asked = Vec::new();
+        let mut answers = answers.into_iter();
+        let got = read_stretch(
+            &mut |stretch| {
+                asked.push(stretch);
+                answers.next().unwrap()
+            },
+            stretch,
+        );
+        assert_eq!(answers.next(), None, "not asked as often as expected");
+        (got, asked)
+    }
+
+    #[test]
+    fn a_page_that_fails_is_told_from_a_module_that_was_removed() {
+        let good = || Fact::Known(HexBytes(vec![7]));
+        let bad = || Fact::missing(Reason::BusError);
+        let silent = || Fact::missing_with(Reason::BusError, NOTHING_LISTENS);
+        let empty = || Fact::missing(Reason::NotPresent);
+        let page = SFF8636_LIMITS;
+        // Once more, and no more often.
+        assert_eq!(on_a_bus(page, vec![bad(), good()]), (good(), vec![page, page]));
+        let asked = vec![page, page, IDENTIFIER];
+        assert_eq!(on_a_bus(page, vec![bad(), bad(), good()]), (bad(), asked.clone()));
+        // The driver says it; or nothing listens at the module's address any more.
+        let removed = Fact::missing_with(Reason::Gone, "the module was removed while being read");
+        assert_eq!(on_a_bus(page, vec![empty()]), (removed.clone(), vec![page]));
+        assert_eq!(on_a_bus(page, vec![bad(), bad(), empty()]), (removed.clone(), asked));
+        let all = vec![silent(), silent(), silent(), silent()];
+        let asked = vec![page, page, IDENTIFIER, IDENTIFIER];
+        assert_eq!(on_a_bus(page, all), (removed, asked));
+        // Before anything was read there was nothing to be removed.
+        assert_eq!(on_a_bus(FIRST, vec![empty()]), (empty(), vec![FIRST]));
+        assert_eq!(on_a_bus(FIRST, vec![bad(), bad()]), (bad(), vec![FIRST, FIRST]));
+    }
+
+    /// Nothing is waited for once the module is gone, and every stretch says so.
+    #[test]
+    fn after_a_removal_nothing_more_is_asked() {
+        let mut first = vec![0u8; 96];
+        first[0] = 0x11;
+        let gone = Fact::missing_with(Reason::Gone, "the module was removed while being read");
+        let all = vec![Fact::Known(HexBytes(first)), gone.clone()];
+        let blocks = sent(all, Duration::from_secs(5)).known().unwrap().clone();
+        assert_eq!(blocks.len(), 4);
+        assert!(blocks[1..].iter().all(|block| block.bytes == gone));
     }
 }
