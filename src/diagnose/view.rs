@@ -101,18 +101,18 @@ impl<'a> View<'a> {
     /// Receive power of the weakest used lane in words, with the lane's number where the module
     /// has several; empty where it is not known.
     pub fn rx_power_text(&self) -> String {
-        self.rx_text(self.rx_power())
+        self.rx_text(&self.rx_power())
     }
 
     /// The same of the strongest used lane.
     pub fn rx_strongest_text(&self) -> String {
-        self.rx_text(self.rx_strongest())
+        self.rx_text(&self.rx_strongest())
     }
 
-    fn rx_text(&self, power: Fact<Milliwatts>) -> String {
+    fn rx_text(&self, power: &Fact<Milliwatts>) -> String {
         let Fact::Known(power) = power else { return String::new() };
         let mut lanes = self.module.known().into_iter().flat_map(Module::used_lanes);
-        let lane = lanes.find(|lane| lane.rx_power == Fact::Known(power));
+        let lane = lanes.find(|lane| lane.rx_power == Fact::Known(*power));
         match lane {
             Some(lane) if self.module.known().is_some_and(|module| module.lanes.len() > 1) => {
                 format!("{power} on lane {}", lane.number)

@@ -359,9 +359,11 @@ impl Memory {
     /// 00h once more. A driver that cannot select a page hands out such pages; taken at their
     /// word they would say that nothing is implemented.
     pub(crate) fn without_silent_pages(&self, pages: &[Place]) -> (Self, Vec<Doubt>) {
-        // A live reader asks for the part of a page that it needs; so many bytes are enough to
-        // tell two pages apart, and hold something in every page of the standards.
+        // A live reader asks for the part of a page that it needs. So many bytes hold something
+        // in every page of the standards.
         const ENOUGH: usize = 64;
+        // So many are enough to know page 00h again: the identifier and the maker's name.
+        const RECOGNISED: usize = 16;
         let known = |place: Place| -> Vec<u8> {
             (128..256).map_while(|at| self.byte(place, at).ok()).collect()
         };
@@ -369,20 +371,19 @@ impl Memory {
         let (mut memory, mut doubts) = (self.clone(), Vec::new());
         for place in pages {
             let bytes = known(*place);
-            if bytes.len() < ENOUGH {
-                continue;
-            }
-            let repeats = |other: &[u8]| {
+            let repeats = |other: &[u8], enough: usize| {
                 let common = bytes.len().min(other.len());
-                common >= ENOUGH && bytes.get(..common) == other.get(..common)
+                let (ours, theirs) = (bytes.get(..common), other.get(..common));
+                common >= enough && ours == theirs && ours.is_some_and(|b| all_alike(b).is_none())
             };
-            let (what, ignored) = if let Some(text) = all_alike(&bytes) {
+            let alike = all_alike(&bytes).filter(|_| bytes.len() >= ENOUGH);
+            let (what, ignored) = if let Some(text) = alike {
                 (format!("every byte of {} reads {text}: nothing answered", place.name), false)
-            } else if place.page != 0 && repeats(&identity) {
+            } else if place.page != 0 && repeats(&identity, RECOGNISED) {
                 let what =
                     "reads the same as page 00h: the driver or module ignores the page number";
                 (format!("{} {what}", place.name), true)
-            } else if place.bank != 0 && repeats(&known(place.in_bank(0))) {
+            } else if place.bank != 0 && repeats(&known(place.in_bank(0)), ENOUGH) {
                 let what =
                     "reads the same as in bank 0: the driver or module ignores the bank number";
                 (format!("{} {what}", named(*place, 1)), true)
@@ -665,7 +666,7 @@ mod tests {
             let error = read(bad).unwrap_err().to_string();
             assert!(error.contains(line) && error.contains("put #"), "{bad:?}: {error}");
         }
-        let long = "00".repeat(3000);
+        let long = "00".repeat(LARGEST_CMIS_IMAGE + 1);
         assert!(matches!(read(&long), Err(ImageError::TooLarge { .. })));
     }
 

@@ -45,13 +45,13 @@ fn tally(ports: &[PortDiagnosis]) -> String {
 }
 
 fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
-    let width = unicode_width::UnicodeWidthStr::width;
-    let widest = |texts: &mut dyn Iterator<Item = usize>| texts.max().unwrap_or(0);
-    let name_width = widest(&mut ports.iter().map(|port| width(&*clean(&port.name)))).clamp(4, 16);
-    let verdict_width = widest(&mut ports.iter().map(|port| width(port.verdict.text()))).max(7);
-    let speed_width =
-        widest(&mut ports.iter().flat_map(|port| [running(port).len(), expected(port).len()]))
-            .max(7);
+    let columns = |text: &str| unicode_width::UnicodeWidthStr::width(text);
+    let names = ports.iter().map(|port| columns(&clean(&port.name)));
+    let name_width = names.max().unwrap_or(0).clamp(4, 16);
+    let verdicts = ports.iter().map(|port| columns(port.verdict.text()));
+    let verdict_width = verdicts.max().unwrap_or(0).max(7);
+    let speeds = ports.iter().flat_map(|port| [running(port), expected(port)]);
+    let speed_width = speeds.map(|speed| columns(&speed)).max().unwrap_or(0).max(7);
     let fixed = name_width + 2 * speed_width + verdict_width + 4;
     page.line(&style.heading(&format!(
         "{} {} {} {} why",
