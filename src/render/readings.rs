@@ -59,6 +59,11 @@ pub fn module_section(
             },
         );
     }
+    if let Fact::Known(state) = &module.state
+        && state != "ready"
+    {
+        row("state", format!("the module is not ready: {state}"));
+    }
     for (name, text) in readings {
         row(name, text);
     }
@@ -78,7 +83,7 @@ pub fn module_section(
     for (name, text) in limit_lines(module, window, !lanes.is_empty()) {
         row(name, text);
     }
-    let flagged = module.lanes.iter().any(|lane| !lane_notes(lane).is_empty());
+    let flagged = module.lanes.iter().any(|lane| !latched_notes(lane).is_empty());
     if module.flags_latched && flagged {
         row(
             "flags",
@@ -235,7 +240,7 @@ impl<'a> Lanes<'a> {
                 &rx_high,
                 &bias,
             ]));
-            for note in lane_notes(lane) {
+            if let Some(note) = lane_notes(lane) {
                 page.wrapped(style, "        ^ ", &note);
             }
         }
@@ -265,7 +270,7 @@ impl<'a> Lanes<'a> {
             if let Fact::Known(current) = lane.bias {
                 row("bias", &current.to_string());
             }
-            for note in lane_notes(lane) {
+            if let Some(note) = lane_notes(lane) {
                 row("flags", &note);
             }
         }
@@ -274,7 +279,7 @@ impl<'a> Lanes<'a> {
     /// What lanes without measurements flag all the same.
     fn notes(&self, page: &mut Page, style: Style) {
         for lane in self.module.used_lanes() {
-            for note in lane_notes(lane) {
+            if let Some(note) = lane_notes(lane) {
                 page.wrapped(style, &format!("  lane {}: ", lane.number), &note);
             }
         }
@@ -362,8 +367,20 @@ fn tenths(value: f64) -> String {
     format!("{:.1}", (value * 10.0).round() / 10.0 + 0.0)
 }
 
-/// What a lane reports beside its readings, in words.
-fn lane_notes(lane: &Lane) -> Vec<String> {
+/// What a lane reports beside its readings, in one line of words; none if all is well.
+fn lane_notes(lane: &Lane) -> Option<String> {
+    let mut notes = latched_notes(lane);
+    if let Fact::Known(state) = &lane.data_path_state
+        && lane.in_use
+        && state != "activated"
+    {
+        notes.push(format!("data path: {state}"));
+    }
+    (!notes.is_empty()).then(|| notes.join("; "))
+}
+
+/// Losses, faults and flags of a lane, which some families latch.
+fn latched_notes(lane: &Lane) -> Vec<String> {
     let states = [
         (&lane.rx_los, "receiver reports loss of signal"),
         (&lane.tx_los, "transmitter input reports loss of signal"),
@@ -386,13 +403,7 @@ fn lane_notes(lane: &Lane) -> Vec<String> {
             notes.push(format!("{what}: the module flags {words}"));
         }
     }
-    if let Fact::Known(state) = &lane.data_path_state
-        && lane.in_use
-        && state != "activated"
-    {
-        notes.push(format!("data path: {state}"));
-    }
-    if notes.is_empty() { notes } else { vec![notes.join("; ")] }
+    notes
 }
 
 /// Every flag that is set, in words.
