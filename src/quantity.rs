@@ -45,10 +45,20 @@ quantity!(
     /// Laser bias current in milliamperes.
     Milliamps, "mA", 2
 );
-quantity!(
-    /// Length in metres.
-    Metres, "m", 0
-);
+/// Length in metres.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Metres(pub f64);
+
+impl fmt::Display for Metres {
+    /// `100 m`; `2.5 m`, since cables come in halves and CMIS tells tenths.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let tenths = (self.0 * 10.0).round() / 10.0 + 0.0;
+        let decimals = usize::from(tenths.fract() != 0.0);
+        write!(f, "{tenths:.decimals$} m")
+    }
+}
+
 quantity!(
     /// Wavelength in nanometres.
     Nanometres, "nm", 0
@@ -186,6 +196,8 @@ mod tests {
         assert_eq!(Milliwatts(0.4).to_string(), "-3.98 dBm (0.400 mW)");
         assert_eq!(Milliwatts(0.0005).to_string(), "-33.01 dBm (0.5 µW)");
         assert_eq!(Celsius(-0.01).to_string(), "0.0 °C");
+        assert_eq!(Metres(100.0).to_string(), "100 m");
+        assert_eq!(Metres(2.5).to_string(), "2.5 m");
         assert_eq!(Decibans(12).to_string(), "+12");
     }
 }

@@ -148,6 +148,72 @@ fn captures_survive_a_round_trip() {
     }
 }
 
+/// A rack of 64 ports with modules of every family: the first line counts, faults come first, no
+/// line is wider than the screen and no reason is cut off.
+#[test]
+fn a_rack_of_64_ports() {
+    let path = "fixtures/rack/winch.json";
+    let made: Value =
+        serde_json::from_slice(&std::fs::read(fixtures().join("rack/winch.json")).unwrap())
+            .unwrap();
+    let wanted = made["made_to_show"]["not healthy"].as_object().unwrap();
+    let ports = survey(&["--from", path]);
+    assert_eq!(ports.len(), 64);
+    for port in &ports {
+        let name = port["name"].as_str().unwrap();
+        let verdict = wanted.get(name).map_or("healthy", |verdict| verdict.as_str().unwrap());
+        assert_eq!(port["verdict"], verdict, "{port:#}");
+    }
+    // The host's order stays in what programs read.
+    assert_eq!(ports[0]["name"], "berth01");
+    let count = |verdict: &str| ports.iter().filter(|port| port["verdict"] == verdict).count();
+
+    for columns in ["80", "60", "120"] {
+        let output =
+            common::linkwright().env("COLUMNS", columns).args(["survey", "--from", path]).output();
+        let shown = text(&output.unwrap());
+        let mut lines = shown.lines();
+        if columns != "60" {
+            let tally = format!(
+                "winch: {} fault, {} attention, {} could not tell, {} healthy, {} not judged",
+                count("fault"),
+                count("attention"),
+                count("unknown"),
+                count("healthy"),
+                count("idle")
+            );
+            assert_eq!(lines.next().unwrap(), tally);
+        }
+        for line in shown.lines() {
+            assert!(line.chars().count() <= columns.parse().unwrap(), "{columns}: {line:?}");
+            assert!(!line.contains('…'), "{columns}: {line:?}");
+        }
+        // Worst first, in the host's order among equals; every port once.
+        let order: Vec<&str> = shown
+            .lines()
+            .filter_map(|line| line.split(' ').next().filter(|word| word.starts_with("berth")))
+            .collect();
+        assert_eq!(order.len(), 64);
+        let rank = |name: &&str| {
+            let verdict = wanted.get(*name).map_or("healthy", |verdict| verdict.as_str().unwrap());
+            ["fault", "attention", "unknown", "healthy", "idle"]
+                .iter()
+                .position(|word| *word == verdict)
+        };
+        let mut sorted = order.clone();
+        sorted.sort_unstable();
+        sorted.sort_by_key(rank);
+        assert_eq!(order, sorted);
+        // Every word of a fault's reason is there.
+        let words: Vec<&str> = shown.split_whitespace().collect();
+        let shown = words.join(" ");
+        for port in ports.iter().filter(|port| port["verdict"] == "fault") {
+            let headline = port["headline"].as_str().unwrap();
+            assert!(shown.contains(headline), "{headline:?} in {shown}");
+        }
+    }
+}
+
 /// Where no fault fits, the answer still says what to do, with care unless it is twisted pair.
 #[test]
 fn a_fault_that_is_not_known_still_gets_a_next_step() {

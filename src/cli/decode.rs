@@ -14,9 +14,15 @@ use crate::snapshot::Fact;
 
 /// A module's memory image into identity, readings, limits and margins
 #[derive(Debug, Args)]
-#[command(after_help = "The image is binary, or text of hex digits. SFP, SFP+ and SFP28: 256 \
-    bytes (identity) or 512 bytes (identity, then diagnostics).\n\nExample:\n  linkwright decode \
-    fixtures/modules/kestrel-10g-sr.bin")]
+#[command(after_help = "The image is binary, or text of hex digits with comments behind #. Its \
+    first byte tells the family, and so the order of the stretches of 128 bytes:\n\n  \
+    SFP, SFP+, SFP28 (SFF-8472)   address A0h, then address A2h: 256 or 512 bytes\n  \
+    QSFP+, QSFP28 (SFF-8636)      lower memory, then pages 00h to 03h: 256 or 640 bytes\n  \
+    QSFP-DD, OSFP, SFP-DD (CMIS)  lower memory, then pages 00h to 11h: 256 or 2432\n                                \
+    bytes; then pages 10h and 11h of banks 1, 2 and 3 for\n                                \
+    more than eight lanes: 256 bytes a bank\n\n\
+    A page that was not read is filled with 00h; a shorter image is one whose end is not \
+    known.\n\nExample:\n  linkwright decode fixtures/modules/northlight-100g-sr4-weak-lane.bin")]
 pub struct Arguments {
     /// Image: binary, or hex text
     #[arg(value_name = "FILE")]

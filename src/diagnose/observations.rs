@@ -245,8 +245,11 @@ pub const LOG_TX_FAULT: Observation = Observation {
     },
 };
 
-fn known_window(view: &View<'_>) -> Result<(&'static Row, Milliwatts), Missing> {
-    let power = view.rx_power().result()?;
+fn known_window(
+    view: &View<'_>,
+    power: Fact<Milliwatts>,
+) -> Result<(&'static Row, Milliwatts), Missing> {
+    let power = power.result()?;
     match view.window() {
         Some(row) => Ok((row, power)),
         None => Err(Missing::with(
@@ -268,7 +271,7 @@ pub const RX_LOW: Observation = Observation {
     fact: "receive light",
     how: HOW_MODULE,
     look: |view| {
-        let (row, power) = match known_window(view) {
+        let (row, power) = match known_window(view, view.rx_power()) {
             Ok(known) => known,
             Err(why) => return Answer::Unknown(why),
         };
@@ -297,7 +300,7 @@ pub const RX_FAR_TOO_LOW: Observation = Observation {
     statement: "receive power is under that least by more than the accuracy of the reading",
     fact: "size of the receive shortfall",
     how: HOW_MODULE,
-    look: |view| match known_window(view) {
+    look: |view| match known_window(view, view.rx_power()) {
         Ok((row, power)) => match (row.rx_least, power.dbm()) {
             (Some(least), Some(dbm))
                 if dbm.0 > accuracy::NO_LIGHT_DBM && dbm.0 < least.0 - accuracy::POWER.0 =>
@@ -341,7 +344,12 @@ fn own_rx_limit(view: &View<'_>, high: bool) -> Answer {
         Fact::Known(limits) => limits,
         Fact::Missing(_) => return Answer::Moot,
     };
-    let power = match view.rx_power() {
+    let (power, text) = if high {
+        (view.rx_strongest(), view.rx_strongest_text())
+    } else {
+        (view.rx_power(), view.rx_power_text())
+    };
+    let power = match power {
         Fact::Known(power) => power,
         Fact::Missing(why) => return Answer::Unknown(why),
     };
@@ -354,7 +362,7 @@ fn own_rx_limit(view: &View<'_>, high: bool) -> Answer {
         Answer::Yes(
             Seen::new(
                 format!("the module's own {word} limit is crossed"),
-                view.rx_power_text(),
+                text,
                 module.thresholds_source,
             )
             .against(format!("{word} {limit}")),
@@ -371,7 +379,7 @@ pub const RX_HIGH: Observation = Observation {
     fact: "receive light",
     how: HOW_MODULE,
     look: |view| {
-        let (row, power) = match known_window(view) {
+        let (row, power) = match known_window(view, view.rx_strongest()) {
             Ok(known) => known,
             Err(why) => return Answer::Unknown(why),
         };
@@ -379,7 +387,8 @@ pub const RX_HIGH: Observation = Observation {
             return Answer::Unknown(Missing::with(Reason::NotReported, "no most receive power"));
         };
         let seen = |text: &str| {
-            Seen::new(text, view.rx_power_text(), row.cite()).against(rx_limit(row, most, "most"))
+            Seen::new(text, view.rx_strongest_text(), row.cite())
+                .against(rx_limit(row, most, "most"))
         };
         if power.dbm().is_some_and(|dbm| dbm > most) {
             Answer::Yes(seen("more light arrives than the type allows"))
@@ -395,7 +404,7 @@ pub const RX_FAR_TOO_HIGH: Observation = Observation {
     statement: "receive power is over that most by more than the accuracy of the reading",
     fact: "size of the receive excess",
     how: HOW_MODULE,
-    look: |view| match known_window(view) {
+    look: |view| match known_window(view, view.rx_strongest()) {
         Ok((row, power)) => match (row.rx_most, power.dbm()) {
             (Some(most), Some(dbm)) if dbm.0 > most.0 + accuracy::POWER.0 => Answer::Yes(
                 Seen::new(

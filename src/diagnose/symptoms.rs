@@ -5,6 +5,7 @@ use crate::diagnose::observation::Answer;
 use crate::diagnose::observations as see;
 use crate::diagnose::view::View;
 use crate::faults::Symptom;
+use crate::module::{Carries, Family, Lane, Module};
 use crate::quantity::Mbps;
 use crate::snapshot::{Counters, Duplex, Fact, Missing, OperationalState, Reason};
 
@@ -53,8 +54,9 @@ pub fn slower_than(view: &View<'_>) -> Option<Mbps> {
 /// What a healthy verdict still lacks, with the reason; empty if it is earned.
 ///
 /// Needed: carrier, a speed that equals the lowest known ceiling or the intended one, error
-/// counters that were seen to stand still (or have never counted), and, on fibre, receive
-/// power and temperature that could be judged. What the module itself does not implement, and
+/// counters that were seen to stand still (or have never counted), and every reading of the
+/// module that it has and that could be read; on fibre, receive power of every lane and
+/// temperature. What the module itself does not implement, and
 /// what the driver has no way to read, is a note and not a gap.
 pub fn lacking(view: &View<'_>) -> Vec<(&'static str, Missing, &'static str)> {
     use crate::diagnose::observation::{HOW_ASK, HOW_HOST, HOW_MODULE, HOW_RATE};
@@ -100,22 +102,47 @@ pub fn lacking(view: &View<'_>) -> Vec<(&'static str, Missing, &'static str)> {
                 gaps.push(("module memory", why.clone(), HOW_MODULE));
             }
             Fact::Missing(_) => {}
-            Fact::Known(module) if module.carries.is_optical() => {
-                for (what, missing) in [
-                    ("receive power", view.rx_power().why_missing().cloned()),
-                    ("module temperature", module.temperature.why_missing().cloned()),
-                ] {
-                    if let Some(why) = missing
-                        && readable(&why)
-                    {
-                        gaps.push((what, why, HOW_MODULE));
-                    }
+            Fact::Known(module) => {
+                for (what, why) in unread(module) {
+                    gaps.push((what, why, HOW_MODULE));
                 }
             }
-            Fact::Known(_) => {}
         }
     }
     gaps
+}
+
+/// Readings of a module that could be there and could not be had, each with the first reason.
+///
+/// Light, every used lane of it, and temperature are needed for any reason. The others are not
+/// judged, and somebody else's readings often leave them out: they are needed only where memory
+/// was to be read and was not. What the module does not implement, or has no use for, is no gap.
+fn unread(module: &Module) -> Vec<(&'static str, Missing)> {
+    let needed = |why: &Missing| {
+        !matches!(why.reason, Reason::NotSupported | Reason::NotImplemented | Reason::NotApplicable)
+    };
+    let cut_off = |why: &Missing| module.family != Family::ParsedReadings && needed(why);
+    // Neither light nor temperature is asked of what is certain to be copper.
+    let judged = module.carries.is_optical() || module.carries == Carries::Unknown;
+    let lane = |pick: fn(&Lane) -> Option<&Missing>, counts: &dyn Fn(&Missing) -> bool| {
+        module.used_lanes().filter_map(pick).find(|why| counts(why)).cloned()
+    };
+    let one = |why: Option<&Missing>, counts: &dyn Fn(&Missing) -> bool| {
+        why.filter(|why| counts(why)).cloned()
+    };
+    let no_lane = (judged && module.used_lanes().next().is_none())
+        .then(|| Missing::with(Reason::NotReported, "no lane of the module is in use"));
+    let counts: &dyn Fn(&Missing) -> bool = if judged { &needed } else { &cut_off };
+    [
+        ("receive power", no_lane.or_else(|| lane(|lane| lane.rx_power.why_missing(), counts))),
+        ("module temperature", one(module.temperature.why_missing(), counts)),
+        ("transmit power", lane(|lane| lane.tx_power.why_missing(), &cut_off)),
+        ("laser bias", lane(|lane| lane.bias.why_missing(), &cut_off)),
+        ("module supply", one(module.supply.why_missing(), &cut_off)),
+    ]
+    .into_iter()
+    .filter_map(|(what, why)| Some((what, why?)))
+    .collect()
 }
 
 /// What speaks against calling the link healthy although no symptom is known for it: each is

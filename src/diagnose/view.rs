@@ -87,13 +87,33 @@ impl<'a> View<'a> {
         self.optical_lanes(|lane| lane.tx_power.clone())
     }
 
+    /// Receive power of the strongest used lane of an optical module: one lane that is too strong
+    /// is too strong, however weak the others are.
+    pub fn rx_strongest(&self) -> Fact<Milliwatts> {
+        let Some(module) = self.optical_module() else { return self.rx_power() };
+        let lanes = module.used_lanes().filter_map(|lane| lane.rx_power.known().copied());
+        match lanes.max_by(|one, other| one.0.total_cmp(&other.0)) {
+            Some(most) => Fact::Known(most),
+            None => self.rx_power(),
+        }
+    }
+
     /// Receive power of the weakest used lane in words, with the lane's number where the module
     /// has several; empty where it is not known.
     pub fn rx_power_text(&self) -> String {
-        let Fact::Known(power) = self.rx_power() else { return String::new() };
+        self.rx_text(&self.rx_power())
+    }
+
+    /// The same of the strongest used lane.
+    pub fn rx_strongest_text(&self) -> String {
+        self.rx_text(&self.rx_strongest())
+    }
+
+    fn rx_text(&self, power: &Fact<Milliwatts>) -> String {
+        let Fact::Known(power) = power else { return String::new() };
         let mut lanes = self.module.known().into_iter().flat_map(Module::used_lanes);
-        let weakest = lanes.find(|lane| lane.rx_power == Fact::Known(power));
-        match weakest {
+        let lane = lanes.find(|lane| lane.rx_power == Fact::Known(*power));
+        match lane {
             Some(lane) if self.module.known().is_some_and(|module| module.lanes.len() > 1) => {
                 format!("{power} on lane {}", lane.number)
             }

@@ -68,7 +68,7 @@ pub const FAULT: Fault = Fault {
         format!(
             "More light arrives than {} allows: {}.",
             view.window().map_or("this type", |row| row.interface),
-            view.rx_power_text()
+            view.rx_strongest_text()
         )
     },
 };

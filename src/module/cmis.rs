@@ -142,6 +142,14 @@ pub fn module(memory: &Memory, recognised_by: String) -> Module {
     let banks = [0, 1, 2, 3].map(|bank| PAGE_11.in_bank(bank));
     let pages: Vec<Place> = [PAGE_00, PAGE_01, PAGE_02].into_iter().chain(banks).collect();
     let (mut memory, silent) = memory.without_silent_pages(&pages);
+    // Page 10h may well be all zero, so it cannot be told to be silent by itself; but where page
+    // numbers are ignored, its bytes are those of another page and switch no laser off.
+    if silent.iter().any(|doubt| doubt.kind == "pages-identical") {
+        for bank in 0..=3 {
+            let why = "other pages show that the driver or module ignores page or bank numbers";
+            memory.withhold(PAGE_10.in_bank(bank), Missing::with(Reason::Malformed, why));
+        }
+    }
     let flat = memory.read(&MEMORY_MODEL).map(|bits| bits & 0x80 != 0);
     if flat == Fact::Known(true) {
         for page in [PAGE_01, PAGE_02, PAGE_10, PAGE_11] {

@@ -112,8 +112,9 @@ impl<const N: usize, T> Field<N, T> {
 
 /// Largest image of SFF-8472 (512 bytes make sense) and SFF-8636 (640 bytes make sense).
 pub const LARGEST_IMAGE: usize = 1024;
-/// Largest image of CMIS: lower half and pages 00h to 11h in linear order.
-pub const LARGEST_CMIS_IMAGE: usize = 19 * 128;
+/// Largest image of CMIS: lower half and pages 00h to 11h in linear order, then pages 10h and 11h
+/// of banks 1, 2 and 3.
+pub const LARGEST_CMIS_IMAGE: usize = (19 + 3 * 2) * 128;
 
 /// Why bytes are no module image.
 #[derive(Debug, Error, PartialEq, Eq)]
@@ -210,8 +211,9 @@ impl Memory {
     }
 
     /// From a bare image in the usual linear order: address A0h first (lower half, upper page),
-    /// then, for SFF-8472, address A2h; for SFF-8636 and CMIS the further upper pages. Byte 0
-    /// says which. Also tells how the image was laid out.
+    /// then, for SFF-8472, address A2h; for SFF-8636 and CMIS the further upper pages, and for
+    /// CMIS the lane pages of further banks. Byte 0 says which. Also tells how the image was
+    /// laid out.
     ///
     /// # Errors
     /// It is empty, or larger than any module's memory.
@@ -223,19 +225,23 @@ impl Memory {
         if length > most {
             return Err(ImageError::TooLarge { length, most });
         }
-        // Two-wire address, page and first byte of each stretch of 128 bytes.
-        let upper = |page: u8| (0x50, page, 128);
-        let halves: Vec<(u8, u8, u8)> = match family {
-            Some(Family::Sff8636) => [(0x50, 0, 0)].into_iter().chain((0..=3).map(upper)).collect(),
-            Some(Family::Cmis) => [(0x50, 0, 0)].into_iter().chain((0..=0x11).map(upper)).collect(),
-            _ => vec![(0x50, 0, 0), (0x50, 0, 128), (0x51, 0, 0), (0x51, 0, 128)],
+        // Two-wire address, bank, page and first byte of each stretch of 128 bytes.
+        let lower = std::iter::once((0x50, 0, 0, 0));
+        let upper = |page: u8| (0x50, 0, page, 128);
+        let lanes = |bank: u8| [(0x50, bank, 0x10, 128), (0x50, bank, 0x11, 128)];
+        let halves: Vec<(u8, u8, u8, u8)> = match family {
+            Some(Family::Sff8636) => lower.chain((0..=3).map(upper)).collect(),
+            Some(Family::Cmis) => {
+                lower.chain((0..=0x11).map(upper)).chain((1..=3).flat_map(lanes)).collect()
+            }
+            _ => vec![(0x50, 0, 0, 0), (0x50, 0, 0, 128), (0x51, 0, 0, 0), (0x51, 0, 0, 128)],
         };
         let blocks = image
             .chunks(128)
             .zip(halves)
-            .map(|(bytes, (two_wire_address, page, offset))| MemoryBlock {
+            .map(|(bytes, (two_wire_address, bank, page, offset))| MemoryBlock {
                 two_wire_address,
-                bank: 0,
+                bank,
                 page,
                 offset,
                 bytes: Fact::Known(HexBytes(bytes.to_vec())),
@@ -244,7 +250,8 @@ impl Memory {
         let laid_out = match (family, length) {
             (_, ..128) => ", cut short of the first half".to_owned(),
             (Some(Family::Sff8636), _) => paged(length, 3),
-            (Some(Family::Cmis), _) => paged(length, 0x11),
+            (Some(Family::Cmis), ..=PAGED_CMIS) => paged(length, 0x11),
+            (Some(Family::Cmis), _) => banked(length),
             (_, ..=256) => ", address A0h".to_owned(),
             (_, ..512) => ", address A0h, and address A2h cut short".to_owned(),
             (_, 512) => ", addresses A0h and A2h".to_owned(),
@@ -352,9 +359,11 @@ impl Memory {
     /// 00h once more. A driver that cannot select a page hands out such pages; taken at their
     /// word they would say that nothing is implemented.
     pub(crate) fn without_silent_pages(&self, pages: &[Place]) -> (Self, Vec<Doubt>) {
-        // A live reader asks for the part of a page that it needs; so many bytes are enough to
-        // tell two pages apart, and hold something in every page of the standards.
+        // A live reader asks for the part of a page that it needs. So many bytes hold something
+        // in every page of the standards.
         const ENOUGH: usize = 64;
+        // So many are enough to know page 00h again: the identifier and the maker's name.
+        const RECOGNISED: usize = 16;
         let known = |place: Place| -> Vec<u8> {
             (128..256).map_while(|at| self.byte(place, at).ok()).collect()
         };
@@ -362,20 +371,19 @@ impl Memory {
         let (mut memory, mut doubts) = (self.clone(), Vec::new());
         for place in pages {
             let bytes = known(*place);
-            if bytes.len() < ENOUGH {
-                continue;
-            }
-            let repeats = |other: &[u8]| {
+            let repeats = |other: &[u8], enough: usize| {
                 let common = bytes.len().min(other.len());
-                common >= ENOUGH && bytes.get(..common) == other.get(..common)
+                let (ours, theirs) = (bytes.get(..common), other.get(..common));
+                common >= enough && ours == theirs && ours.is_some_and(|b| all_alike(b).is_none())
             };
-            let (what, ignored) = if let Some(text) = all_alike(&bytes) {
+            let alike = all_alike(&bytes).filter(|_| bytes.len() >= ENOUGH);
+            let (what, ignored) = if let Some(text) = alike {
                 (format!("every byte of {} reads {text}: nothing answered", place.name), false)
-            } else if place.page != 0 && repeats(&identity) {
+            } else if place.page != 0 && repeats(&identity, RECOGNISED) {
                 let what =
                     "reads the same as page 00h: the driver or module ignores the page number";
                 (format!("{} {what}", place.name), true)
-            } else if place.bank != 0 && repeats(&known(place.in_bank(0))) {
+            } else if place.bank != 0 && repeats(&known(place.in_bank(0)), ENOUGH) {
                 let what =
                     "reads the same as in bank 0: the driver or module ignores the bank number";
                 (format!("{} {what}", named(*place, 1)), true)
@@ -464,6 +472,24 @@ fn named(place: Place, half: usize) -> String {
         (0, _) => place.name.to_owned(),
         (bank, _) => format!("{} of bank {bank}", place.name),
     }
+}
+
+/// Length of an image of CMIS with bank 0 alone.
+const PAGED_CMIS: usize = 19 * 128;
+
+/// How a linear image of CMIS with further banks is laid out.
+fn banked(length: usize) -> String {
+    let (banks, rest) = ((length - PAGED_CMIS) / 256, (length - PAGED_CMIS) % 256);
+    let mut text = paged(PAGED_CMIS, 0x11);
+    match banks {
+        0 => {}
+        1 => text.push_str(", pages 10h and 11h of bank 1"),
+        last => text.push_str(&format!(", pages 10h and 11h of banks 1 to {last}")),
+    }
+    if rest > 0 {
+        text.push_str(&format!(", and bank {} cut short", banks + 1));
+    }
+    text
 }
 
 /// How a linear image of lower half and upper pages is laid out.
@@ -614,7 +640,19 @@ mod tests {
         let (memory, _) = image(0x18, 2432);
         assert_eq!(memory.bytes::<1>(PAGE_11, 255), Ok([18]));
         assert_eq!(image(0x18, 200).1, "200 bytes, lower memory, and page 00h cut short");
-        assert!(Memory::from_image(&[0x18; 2433]).is_err());
+        // The lane pages of further banks stand behind page 11h of bank 0.
+        let (memory, laid_out) = image(0x18, 2432 + 2 * 256);
+        assert_eq!(memory.bytes::<1>(PAGE_10.in_bank(1), 128), Ok([19]));
+        assert_eq!(memory.bytes::<1>(PAGE_11.in_bank(1), 255), Ok([20]));
+        assert_eq!(memory.bytes::<1>(PAGE_11.in_bank(2), 255), Ok([22]));
+        assert_eq!(
+            memory.bytes::<1>(PAGE_11.in_bank(3), 128).unwrap_err().reason,
+            Reason::NotAsked
+        );
+        assert!(laid_out.ends_with("pages 00h to 11h, pages 10h and 11h of banks 1 to 2"));
+        assert!(image(0x18, 2433).1.ends_with("11h, and bank 1 cut short"));
+        assert!(image(0x18, 3200).1.ends_with("banks 1 to 3"));
+        assert!(Memory::from_image(&[0x18; 3201]).is_err());
     }
 
     #[test]
@@ -628,7 +666,7 @@ mod tests {
             let error = read(bad).unwrap_err().to_string();
             assert!(error.contains(line) && error.contains("put #"), "{bad:?}: {error}");
         }
-        let long = "00".repeat(3000);
+        let long = "00".repeat(LARGEST_CMIS_IMAGE + 1);
         assert!(matches!(read(&long), Err(ImageError::TooLarge { .. })));
     }
 

@@ -4,9 +4,10 @@ use serde_json::{Value, json};
 
 use crate::module::{Checksum, Lane, Limits, Module};
 use crate::quantity::{Dbm, Milliwatts};
-use crate::render::readings;
+use crate::render::readings::{self, Margins};
 use crate::render::text::{Page, Style, pad};
 use crate::snapshot::Fact;
+use crate::standards::media::Row;
 
 /// Identity, readings, limits, checksums, doubts.
 pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
@@ -28,10 +29,11 @@ pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
         ("revision", &module.revision),
         ("serial number", &module.serial_number),
         ("date", &module.date_code),
-        ("encoding", &module.encoding),
-        ("power class", &module.power_class),
         ("standard's revision", &module.standard_revision),
+        ("power class", &module.power_class),
         ("module state", &module.state),
+        ("technology", &module.technology),
+        ("encoding", &module.encoding),
     ] {
         row(name, told(fact));
     }
@@ -39,7 +41,14 @@ pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
     for claimed in &module.interface_types {
         row("interface type", format!("{} [{}]", claimed.name, claimed.source));
     }
-    row("top speed", told(&module.top_speed));
+    row("other claims", module.other_compliance.join(", "));
+    let from = if module.top_speed_source.is_empty() {
+        String::new()
+    } else {
+        format!(", by {}", module.top_speed_source)
+    };
+    row("top speed", format!("{}{from}", told(&module.top_speed)));
+    row("FEC", module.fec.unwrap_or_default().to_owned());
     row(
         "signalling rate",
         told(&module.nominal_megabaud.clone().map(|rate| format!("{rate} MBd"))),
@@ -63,27 +72,19 @@ pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
         ),
         (Fact::Known(true), _) => "implemented".into(),
         (Fact::Known(false), _) => "not implemented".into(),
-        (Fact::Missing(why), _) => format!("not known: {why}"),
+        (Fact::Missing(why), _) => readings::absent(why),
     };
     row("diagnostics", diagnostics);
     for checksum in &module.checksums {
         row("checksum", checksum_text(checksum));
     }
-    let window = module.power_window(None);
-    let lines = readings::module_lines(module, window);
-    if !lines.is_empty() {
-        page.line("");
-        page.line(&style.heading("Readings"));
-        for (name, text) in lines {
-            page.wrapped(style, &format!("  {} ", pad(&name, 20)), &text);
-        }
-        if let Some(row) = window {
-            page.wrapped(style, "  window from ", &format!("{} [{}]", row.cite(), row.source));
-        }
-    }
     for status in &module.status {
-        page.wrapped(style, "  state: ", status);
+        row("status", (*status).to_owned());
     }
+    if module.data_ready == Fact::Known(false) {
+        row("status", "the module says that its readings are not ready".into());
+    }
+    readings::module_section(&mut page, "Readings", module, module.power_window(None), style);
     if !module.doubts.is_empty() {
         page.line("");
         page.line(&style.heading("Reasons not to take the module at its word"));
@@ -102,14 +103,14 @@ fn checksum_text(checksum: &Checksum) -> String {
             format!("{name} ({covers}) WRONG: stored {stored:02x}h, computed {computed:02x}h")
         }
         (Fact::Known(false), None) => format!("{name} ({covers}) WRONG"),
-        (Fact::Missing(why), _) => format!("{name} ({covers}) not known: {why}"),
+        (Fact::Missing(why), _) => format!("{name} ({covers}) {}", readings::absent(why)),
     }
 }
 
 fn told<T: ToString>(fact: &Fact<T>) -> String {
     match fact {
         Fact::Known(value) => value.to_string(),
-        Fact::Missing(why) => format!("not known: {why}"),
+        Fact::Missing(why) => readings::absent(why),
     }
 }
 
@@ -119,6 +120,7 @@ fn known<T: ToString>(fact: &Fact<T>) -> String {
 
 /// The decoded module as JSON: a known value is bare, a missing one names its reason.
 pub fn json(module: &Module, laid_out: &str) -> Value {
+    let window = module.power_window(None);
     json!({
         "family": module.family,
         "recognised_by": module.recognised_by,
@@ -133,7 +135,11 @@ pub fn json(module: &Module, laid_out: &str) -> Value {
         "serial_number": module.serial_number,
         "date_code": module.date_code,
         "interface_types": module.interface_types,
+        "other_compliance": module.other_compliance,
         "top_speed_mbps": module.top_speed,
+        "top_speed_source": module.top_speed_source,
+        "fec": module.fec,
+        "technology": module.technology,
         "speeds_mbps": module.speeds,
         "nominal_megabaud": module.nominal_megabaud,
         "encoding": module.encoding,
@@ -160,7 +166,7 @@ pub fn json(module: &Module, laid_out: &str) -> Value {
         "supply_volts": module.supply,
         "temperature_flags": module.temperature_flags,
         "supply_flags": module.supply_flags,
-        "lanes": module.lanes.iter().map(lane).collect::<Vec<_>>(),
+        "lanes": module.lanes.iter().map(|each| lane(each, module, window)).collect::<Vec<_>>(),
         "limits": {
             "source": module.thresholds_source,
             "temperature_celsius": limits(&module.thresholds.temperature),
@@ -169,12 +175,44 @@ pub fn json(module: &Module, laid_out: &str) -> Value {
             "tx_power_milliwatts": limits(&module.thresholds.tx_power),
             "rx_power_milliwatts": limits(&module.thresholds.rx_power),
         },
+        "published_limits": window.map(|row| json!({
+            "interface": row.interface,
+            "tx_least_dbm": row.tx_least,
+            "tx_most_dbm": row.tx_most,
+            "rx_least_dbm": row.rx_least,
+            "rx_most_dbm": row.rx_most,
+            "source": format!("{} [{}]", row.cite(), row.source),
+        })),
+        "flags_latched": module.flags_latched,
         "status": module.status,
         "doubts": module.doubts,
     })
 }
 
-fn lane(lane: &Lane) -> Value {
+/// Margins of one power to the module's own limits and to the published ones, in dB; negative
+/// where a limit is crossed, null where there is no light or no such limit.
+fn margins(
+    power: &Fact<Milliwatts>,
+    own: &Fact<Limits<Milliwatts>>,
+    (least, most): (Option<Dbm>, Option<Dbm>),
+) -> Value {
+    let to = |low: Option<Dbm>, high: Option<Dbm>| {
+        let margins = power.known().and_then(|power| Margins::of(*power, low, high))?;
+        Some(json!({"low_db": margins.low, "high_db": margins.high}))
+    };
+    let own = own.known();
+    let dbm = |pick: fn(&Limits<Milliwatts>) -> Milliwatts| own.and_then(|own| pick(own).dbm());
+    json!({
+        "own_warning": to(dbm(|own| own.low_warning), dbm(|own| own.high_warning)),
+        "own_alarm": to(dbm(|own| own.low_alarm), dbm(|own| own.high_alarm)),
+        "published": to(least, most),
+    })
+}
+
+fn lane(lane: &Lane, module: &Module, window: Option<&Row>) -> Value {
+    let limits = &module.thresholds;
+    let tx = window.map_or((None, None), |row| (row.tx_least, row.tx_most));
+    let rx = window.map_or((None, None), |row| (row.rx_least, row.rx_most));
     let dbm =
         |power: &Fact<Milliwatts>| power.known().and_then(|power| power.dbm()).map(|Dbm(x)| x);
     json!({
@@ -185,6 +223,9 @@ fn lane(lane: &Lane) -> Value {
         "tx_power_dbm": dbm(&lane.tx_power),
         "rx_power_milliwatts": lane.rx_power,
         "rx_power_dbm": dbm(&lane.rx_power),
+        "tx_margins": margins(&lane.tx_power, &limits.tx_power, tx),
+        "rx_margins": margins(&lane.rx_power, &limits.rx_power, rx),
+        "data_path_state": lane.data_path_state,
         "rx_los": lane.rx_los,
         "tx_los": lane.tx_los,
         "rx_loss_of_lock": lane.rx_loss_of_lock,

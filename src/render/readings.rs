@@ -1,24 +1,23 @@
-//! Module readings and counters of one port, with their limits.
+//! Module readings and counters of one port, with their limits and the margins to them.
+//!
+//! Margins go to the module's own warning limits, or to the interface type's published window
+//! where the module has none; which of the two is said. A reading that the module does not
+//! implement is told apart from one that could not be had.
 
 use crate::calc::rates;
 use crate::diagnose::PortDiagnosis;
-use crate::module::{Lane, Limits, Module};
-use crate::quantity::Milliwatts;
+use crate::module::{Carries, Flags, Lane, Limits, Module};
+use crate::quantity::{Dbm, Decibels, Milliwatts};
 use crate::render::text::{Page, Style, pad};
-use crate::snapshot::{Fact, Port, Reason};
+use crate::snapshot::{Fact, Missing, Port, Reason};
+use crate::standards::accuracy;
 use crate::standards::media::Row;
 
 /// Readings, then what the counters did.
 pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style) {
     if let Fact::Known(module) = &found.module {
-        let lines = module_lines(module, module.power_window(found.running.known().copied()));
-        if !lines.is_empty() {
-            page.line("");
-            page.line(&style.heading("Module readings"));
-            for (name, text) in lines {
-                page.wrapped(style, &format!("  {} ", pad(&name, 14)), &text);
-            }
-        }
+        let window = module.power_window(found.running.known().copied());
+        module_section(page, "Module readings", module, window, style);
         for doubt in &module.doubts {
             page.wrapped(style, "  doubt: ", &format!("{} ({})", doubt.text, doubt.source));
         }
@@ -33,87 +32,355 @@ pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style
     }
 }
 
-/// One line a reading: value, the module's own limits, the type's published window.
-pub fn module_lines(module: &Module, window: Option<&Row>) -> Vec<(String, String)> {
+/// Case, lanes, limits, and what the module flags.
+pub fn module_section(
+    page: &mut Page,
+    heading: &str,
+    module: &Module,
+    window: Option<&Row>,
+    style: Style,
+) {
+    page.line("");
+    page.line(&style.heading(heading));
+    let first = |name: &str| format!("  {} ", pad(name, 14));
+    let mut row = |name: &str, text: String| page.wrapped(style, &first(name), &text);
+    let readings = case_lines(module);
+    let lanes = Lanes::of(module, window);
+    if readings.is_empty() && lanes.is_empty() {
+        let normal = matches!(module.carries, Carries::PassiveCopper | Carries::TwistedPair);
+        row(
+            "none",
+            match &module.diagnostics {
+                Fact::Known(false) if normal => {
+                    "not implemented: no diagnostics, which is normal for this kind".into()
+                }
+                Fact::Known(_) => "not implemented: this module has no diagnostics".into(),
+                Fact::Missing(why) => absent(why),
+            },
+        );
+    }
+    if let Fact::Known(state) = &module.state
+        && state != "ready"
+    {
+        row("state", format!("the module is not ready: {state}"));
+    }
+    for (name, text) in readings {
+        row(name, text);
+    }
+    if !lanes.is_empty() {
+        if style.width >= Lanes::WIDTH {
+            lanes.table(page, style);
+        } else {
+            lanes.lines(page, style);
+        }
+    } else {
+        lanes.notes(page, style);
+    }
+    let mut row = |name: &str, text: String| page.wrapped(style, &first(name), &text);
+    for (name, text) in lanes.absences() {
+        row(name, text);
+    }
+    for (name, text) in limit_lines(module, window, !lanes.is_empty()) {
+        row(name, text);
+    }
+    let flagged = module.lanes.iter().any(|lane| !latched_notes(lane).is_empty());
+    if module.flags_latched && flagged {
+        row(
+            "flags",
+            "latched: they tell what happened since they were last read, not what is so now".into(),
+        );
+    }
+}
+
+/// Why a value is not there: *not implemented* is the module's word, anything else a gap.
+pub fn absent(why: &Missing) -> String {
+    let detail = why.detail.as_deref();
+    match (why.reason, detail) {
+        (Reason::NotImplemented, Some(detail)) => format!("not implemented: {detail}"),
+        (Reason::NotImplemented, None) => "not implemented".into(),
+        (Reason::NotApplicable, Some(detail)) => format!("does not apply: {detail}"),
+        (Reason::NotApplicable, None) => "does not apply".into(),
+        _ => format!("not known: {why}"),
+    }
+}
+
+/// Temperature and supply, with the module's own limits.
+fn case_lines(module: &Module) -> Vec<(&'static str, String)> {
     let mut lines = Vec::new();
-    let own =
-        |limits: &Fact<String>| limits.known().map_or_else(String::new, |text| format!(", {text}"));
-    let word =
-        |flags: &Fact<crate::module::Flags>| flags.known().map_or("", |flags| flag_word(*flags));
-    if let Fact::Known(celsius) = module.temperature {
-        let limits = limit_text(&module.thresholds.temperature);
-        let text = format!("{celsius}{}{}", own(&limits), word(&module.temperature_flags));
-        lines.push(("temperature".to_owned(), text));
+    let word = |flags: &Fact<Flags>| {
+        flags
+            .known()
+            .and_then(|flags| flag_words(*flags))
+            .map_or_else(String::new, |words| format!("; the module flags {words}"))
+    };
+    if module.diagnostics == Fact::Known(false) {
+        return lines;
     }
-    if let Fact::Known(volts) = module.supply {
-        let limits = limit_text(&module.thresholds.supply);
-        let text = format!("{volts}{}{}", own(&limits), word(&module.supply_flags));
-        lines.push(("supply".to_owned(), text));
-    }
-    let several = module.lanes.len() > 1;
-    for lane in module.lanes.iter().filter(|lane| lane.in_use) {
-        lane_lines(&mut lines, module, lane, several, window);
-    }
-    if lines.is_empty() && module.diagnostics == Fact::Known(false) {
-        let text = "this module has no diagnostics, which is normal for its kind";
-        lines.push(("none".to_owned(), text.to_owned()));
-    }
+    let limits = &module.thresholds;
+    lines.push((
+        "temperature",
+        match &module.temperature {
+            Fact::Known(celsius) => {
+                format!("{celsius}{}{}", own(&limits.temperature), word(&module.temperature_flags))
+            }
+            Fact::Missing(why) => absent(why),
+        },
+    ));
+    lines.push((
+        "supply",
+        match &module.supply {
+            Fact::Known(volts) => {
+                format!("{volts}{}{}", own(&limits.supply), word(&module.supply_flags))
+            }
+            Fact::Missing(why) => absent(why),
+        },
+    ));
     lines
 }
 
-fn lane_lines(
-    lines: &mut Vec<(String, String)>,
-    module: &Module,
-    lane: &Lane,
-    several: bool,
-    window: Option<&Row>,
-) {
-    let name = |what: &str| {
-        if several { format!("lane {} {what}", lane.number) } else { what.to_owned() }
-    };
-    if let Fact::Known(current) = lane.bias {
-        let limits = limit_text(&module.thresholds.bias);
-        let limits = limits.known().map_or_else(String::new, |text| format!(", {text}"));
-        lines.push((name("laser bias"), format!("{current}{limits}")));
+fn own<T: Shown>(limits: &Fact<Limits<T>>) -> String {
+    limits.known().map_or_else(String::new, |limits| format!("; {}", limit_text(limits)))
+}
+
+/// Distance from a power down to a low limit and up to a high one; negative where crossed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Margins {
+    /// To the low limit.
+    pub low: Decibels,
+    /// To the high limit.
+    pub high: Decibels,
+}
+
+impl Margins {
+    /// `None` where there is no light, or a limit of no power.
+    pub fn of(power: Milliwatts, low: Option<Dbm>, high: Option<Dbm>) -> Option<Self> {
+        let power = power.dbm()?;
+        Some(Self { low: power - low?, high: high? - power })
     }
-    for (what, power, own, least, most) in [
-        (
-            "transmits",
-            &lane.tx_power,
-            &module.thresholds.tx_power,
-            window.and_then(|row| row.tx_least),
-            window.and_then(|row| row.tx_most),
-        ),
-        (
-            "receives",
-            &lane.rx_power,
-            &module.thresholds.rx_power,
-            window.and_then(|row| row.rx_least),
-            window.and_then(|row| row.rx_most),
-        ),
-    ] {
-        let power = match power {
-            Fact::Known(power) => *power,
-            Fact::Missing(why)
-                if module.carries.is_optical() && why.reason != Reason::NotImplemented =>
-            {
-                lines.push((name(what), format!("not known: {why}")));
+}
+
+/// A low and a high limit of one power.
+type Window = (Option<Dbm>, Option<Dbm>);
+
+/// The module's own warning limits, else the published window.
+fn judged_by(own: &Fact<Limits<Milliwatts>>, published: Window) -> Window {
+    match own {
+        Fact::Known(limits) => (limits.low_warning.dbm(), limits.high_warning.dbm()),
+        Fact::Missing(_) => published,
+    }
+}
+
+/// The lanes of a module as they are shown.
+struct Lanes<'a> {
+    module: &'a Module,
+    tx: Window,
+    rx: Window,
+}
+
+impl<'a> Lanes<'a> {
+    /// Columns that the table needs.
+    const WIDTH: usize = 72;
+
+    fn of(module: &'a Module, window: Option<&Row>) -> Self {
+        let tx = window.map_or((None, None), |row| (row.tx_least, row.tx_most));
+        let rx = window.map_or((None, None), |row| (row.rx_least, row.rx_most));
+        Self {
+            module,
+            tx: judged_by(&module.thresholds.tx_power, tx),
+            rx: judged_by(&module.thresholds.rx_power, rx),
+        }
+    }
+
+    /// True if no lane measures anything.
+    fn is_empty(&self) -> bool {
+        self.module.lanes.iter().all(|lane| {
+            lane.tx_power.known().is_none()
+                && lane.rx_power.known().is_none()
+                && lane.bias.known().is_none()
+        })
+    }
+
+    fn table(&self, page: &mut Page, style: Style) {
+        let right = |text: &str, width: usize| {
+            let have = unicode_width::UnicodeWidthStr::width(text);
+            format!("{}{text}", " ".repeat(width.saturating_sub(have)))
+        };
+        let head = |cells: [&str; 10]| {
+            const WIDTHS: [usize; 10] = [6, 9, 8, 6, 6, 10, 8, 6, 6, 7];
+            cells.iter().zip(WIDTHS).map(|(cell, width)| right(cell, width)).collect::<String>()
+        };
+        page.line(&format!(
+            "{}{}{}",
+            pad("        transmits", 22),
+            pad("  margin, dB", 16),
+            "receives        margin, dB   bias"
+        ));
+        page.line(&head(["lane", "dBm", "µW", "low", "high", "dBm", "µW", "low", "high", "mA"]));
+        for lane in &self.module.lanes {
+            let number = lane.number.to_string();
+            if !lane.in_use {
+                page.line(&format!("{}    not in use", right(&number, 6)));
                 continue;
             }
-            Fact::Missing(_) => continue,
-        };
-        let mut text = power.to_string();
-        if let Some(limits) = limit_text(own).known() {
-            text.push_str(&format!(", {limits}"));
-        }
-        if let (Some(least), Some(most), Some(row)) = (least, most, window) {
-            text.push_str(&format!("; {} {least} to {most}", row.interface));
-            if let Some(dbm) = power.dbm() {
-                text.push_str(&format!(", margin {} and {}", dbm - least, most - dbm));
+            let [tx, tx_microwatts, tx_low, tx_high] = power_cells(&lane.tx_power, self.tx);
+            let [rx, rx_microwatts, rx_low, rx_high] = power_cells(&lane.rx_power, self.rx);
+            let bias = match &lane.bias {
+                Fact::Known(current) => format!("{:.2}", current.0),
+                Fact::Missing(why) => absent_cell(why).to_owned(),
+            };
+            page.line(&head([
+                &number,
+                &tx,
+                &tx_microwatts,
+                &tx_low,
+                &tx_high,
+                &rx,
+                &rx_microwatts,
+                &rx_low,
+                &rx_high,
+                &bias,
+            ]));
+            if let Some(note) = lane_notes(lane) {
+                page.wrapped(style, "        ^ ", &note);
             }
         }
-        lines.push((name(what), text));
     }
+
+    /// The same on a narrow terminal: a line a reading.
+    fn lines(&self, page: &mut Page, style: Style) {
+        for lane in &self.module.lanes {
+            let mut row = |what: &str, text: &str| {
+                page.wrapped(style, &format!("  lane {} {what} ", lane.number), text);
+            };
+            if !lane.in_use {
+                row("is not in use", "");
+                continue;
+            }
+            for (what, power, window) in
+                [("transmits", &lane.tx_power, self.tx), ("receives", &lane.rx_power, self.rx)]
+            {
+                if let Fact::Known(power) = power {
+                    let margins = Margins::of(*power, window.0, window.1);
+                    let margins = margins.map_or_else(String::new, |margins| {
+                        format!(", margin {} low and {} high", margins.low, margins.high)
+                    });
+                    row(what, &format!("{power}{margins}"));
+                }
+            }
+            if let Fact::Known(current) = lane.bias {
+                row("bias", &current.to_string());
+            }
+            if let Some(note) = lane_notes(lane) {
+                row("flags", &note);
+            }
+        }
+    }
+
+    /// What lanes without measurements flag all the same.
+    fn notes(&self, page: &mut Page, style: Style) {
+        for lane in self.module.used_lanes() {
+            if let Some(note) = lane_notes(lane) {
+                page.wrapped(style, &format!("  lane {}: ", lane.number), &note);
+            }
+        }
+    }
+
+    /// Why a reading is not there, for lanes that have the same reason together.
+    fn absences(&self) -> Vec<(&'static str, String)> {
+        let mut lines = Vec::new();
+        let known_to_have_none = self.module.diagnostics == Fact::Known(false);
+        let dark =
+            !(self.module.carries.is_optical() || self.module.carries == Carries::ActiveCable);
+        if known_to_have_none || (dark && self.is_empty()) {
+            return lines;
+        }
+        type Why = fn(&Lane) -> Option<&Missing>;
+        let quantities: [(&str, Why); 3] = [
+            ("transmits", |lane| lane.tx_power.why_missing()),
+            ("receives", |lane| lane.rx_power.why_missing()),
+            ("laser bias", |lane| lane.bias.why_missing()),
+        ];
+        for (name, why) in quantities {
+            let mut groups: Vec<(&Missing, Vec<u8>)> = Vec::new();
+            for lane in self.module.used_lanes() {
+                let Some(why) = why(lane) else { continue };
+                match groups.iter_mut().find(|(known, _)| known.reason == why.reason) {
+                    Some((_, lanes)) => lanes.push(lane.number),
+                    None => groups.push((why, vec![lane.number])),
+                }
+            }
+            for (why, lanes) in groups {
+                lines.push((name, format!("{}: {}", lanes_text(&lanes), absent(why))));
+            }
+        }
+        lines
+    }
+}
+
+/// `lane 3`, `lanes 1 to 4`, `lanes 1, 3 and 7`.
+fn lanes_text(lanes: &[u8]) -> String {
+    match lanes {
+        [] => "no lane".into(),
+        [one] => format!("lane {one}"),
+        [first, .., last] if usize::from(last - first) + 1 == lanes.len() => {
+            format!("lanes {first} to {last}")
+        }
+        [rest @ .., last] => {
+            let rest: Vec<String> = rest.iter().map(u8::to_string).collect();
+            format!("lanes {} and {last}", rest.join(", "))
+        }
+    }
+}
+
+/// What stands in the table for a value that is not there.
+fn absent_cell(why: &Missing) -> &'static str {
+    match why.reason {
+        Reason::NotImplemented => "none",
+        Reason::NotApplicable => "-",
+        _ => "?",
+    }
+}
+
+/// dBm, µW, margin to the low and to the high limit.
+fn power_cells(power: &Fact<Milliwatts>, (low, high): Window) -> [String; 4] {
+    let power = match power {
+        Fact::Known(power) => *power,
+        Fact::Missing(why) => {
+            let empty = || "-".to_owned();
+            return [absent_cell(why).to_owned(), empty(), empty(), empty()];
+        }
+    };
+    let margins = Margins::of(power, low, high);
+    let margin = |pick: fn(Margins) -> Decibels| {
+        margins.map_or_else(|| "-".to_owned(), |margins| tenths(pick(margins).0))
+    };
+    [
+        power.dbm().map_or_else(|| "no light".into(), |Dbm(dbm)| format!("{:.2}", dbm + 0.0)),
+        format!("{:.1}", power.0 * 1000.0),
+        margin(|margins| margins.low),
+        margin(|margins| margins.high),
+    ]
+}
+
+/// One decimal, never "-0.0".
+fn tenths(value: f64) -> String {
+    format!("{:.1}", (value * 10.0).round() / 10.0 + 0.0)
+}
+
+/// What a lane reports beside its readings, in one line of words; none if all is well.
+fn lane_notes(lane: &Lane) -> Option<String> {
+    let mut notes = latched_notes(lane);
+    if let Fact::Known(state) = &lane.data_path_state
+        && lane.in_use
+        && state != "activated"
+    {
+        notes.push(format!("data path: {state}"));
+    }
+    (!notes.is_empty()).then(|| notes.join("; "))
+}
+
+/// Losses, faults and flags of a lane, which some families latch.
+fn latched_notes(lane: &Lane) -> Vec<String> {
     let states = [
         (&lane.rx_los, "receiver reports loss of signal"),
         (&lane.tx_los, "transmitter input reports loss of signal"),
@@ -122,25 +389,94 @@ fn lane_lines(
         (&lane.tx_fault, "transmitter fault"),
         (&lane.tx_disabled, "transmitter switched off"),
     ];
-    for (state, words) in states {
-        if *state == Fact::Known(true) {
-            lines.push((name("state"), words.to_owned()));
+    let mut notes: Vec<String> = states
+        .iter()
+        .filter(|(state, _)| **state == Fact::Known(true))
+        .map(|(_, words)| (*words).to_owned())
+        .collect();
+    for (what, flags) in [
+        ("transmit power", &lane.tx_power_flags),
+        ("receive power", &lane.rx_power_flags),
+        ("laser bias", &lane.bias_flags),
+    ] {
+        if let Some(words) = flags.known().and_then(|flags| flag_words(*flags)) {
+            notes.push(format!("{what}: the module flags {words}"));
         }
     }
+    notes
 }
 
-fn flag_word(flags: crate::module::Flags) -> &'static str {
-    if flags.high_alarm {
-        " (module flags a high alarm)"
-    } else if flags.low_alarm {
-        " (module flags a low alarm)"
-    } else if flags.high_warning {
-        " (module flags a high warning)"
-    } else if flags.low_warning {
-        " (module flags a low warning)"
-    } else {
-        ""
+/// Every flag that is set, in words.
+fn flag_words(flags: Flags) -> Option<String> {
+    let words: Vec<&str> = [
+        (flags.high_alarm, "a high alarm"),
+        (flags.low_alarm, "a low alarm"),
+        (flags.high_warning, "a high warning"),
+        (flags.low_warning, "a low warning"),
+    ]
+    .into_iter()
+    .filter_map(|(set, words)| set.then_some(words))
+    .collect();
+    (!words.is_empty()).then(|| words.join(" and "))
+}
+
+/// The limits that the lanes are held against, and where they are from.
+fn limit_lines(
+    module: &Module,
+    window: Option<&Row>,
+    measured: bool,
+) -> Vec<(&'static str, String)> {
+    let mut lines = Vec::new();
+    if !measured {
+        return lines;
     }
+    let limits = &module.thresholds;
+    for (name, text) in [
+        ("transmit limit", limits.tx_power.as_ref().map(limit_text)),
+        ("receive limit", limits.rx_power.as_ref().map(limit_text)),
+        ("bias limit", limits.bias.as_ref().map(limit_text)),
+    ] {
+        lines.push((
+            name,
+            match text {
+                Fact::Known(text) => text,
+                Fact::Missing(why) => format!("the module's own: {}", absent(&why)),
+            },
+        ));
+    }
+    let all = [limits.tx_power.known(), limits.rx_power.known()];
+    let own = all.iter().flatten().count();
+    if own > 0 {
+        lines.push(("own limits", module.thresholds_source.to_owned()));
+    }
+    if let Some(row) = window {
+        let span = |least: Option<Dbm>, most: Option<Dbm>| match (least, most) {
+            (Some(least), Some(most)) => format!("{least} to {most}"),
+            _ => "not told".to_owned(),
+        };
+        lines.push((
+            "published",
+            format!(
+                "{}: transmit {}, receive {} [{}; {}]",
+                row.interface,
+                span(row.tx_least, row.tx_most),
+                span(row.rx_least, row.rx_most),
+                row.cite(),
+                row.source
+            ),
+        ));
+    }
+    let whose = match (own, window) {
+        (2, _) => "to the module's own warning limits",
+        (1, _) => {
+            "to the module's own warning limits where it has them, else to the published ones"
+        }
+        (_, Some(_)) => "to the published limits, as the module has none that can be used",
+        (_, None) => "none: no limit is known",
+    };
+    let low_high = "low is the distance down to the low limit, high the one up to the high limit";
+    lines.push(("margins", format!("{whose}; {low_high}; {}", accuracy::SOURCE)));
+    lines
 }
 
 /// A quantity as limits are shown.
@@ -165,16 +501,14 @@ impl Shown for Milliwatts {
     }
 }
 
-fn limit_text<T: Shown>(limits: &Fact<Limits<T>>) -> Fact<String> {
-    limits.as_ref().map(|limits| {
-        format!(
-            "own limits {} to {} (alarm {} and {})",
-            limits.low_warning.shown(),
-            limits.high_warning.shown(),
-            limits.low_alarm.shown(),
-            limits.high_alarm.shown()
-        )
-    })
+fn limit_text<T: Shown>(limits: &Limits<T>) -> String {
+    format!(
+        "warns below {} and above {} (alarm {} and {})",
+        limits.low_warning.shown(),
+        limits.high_warning.shown(),
+        limits.low_alarm.shown(),
+        limits.high_alarm.shown()
+    )
 }
 
 /// What the counters did over the observed time; errors that stand still are history.

@@ -1,18 +1,26 @@
-//! The survey: every port, a line each.
+//! The survey: every port, a line each, the worst first.
 
+use crate::chain::PartKind;
 use crate::diagnose::{Diagnosis, PortDiagnosis, Verdict};
 use crate::quantity::Mbps;
 use crate::render::text::{Page, Style, clean, cut, pad};
 use crate::snapshot::Fact;
 
-/// Ports as a table: name, speed now, speed to expect, verdict, why. Gaps of the whole host
-/// follow it.
+/// How many ports are how; then the ports as a table: name, speed now, speed to expect, verdict,
+/// why. Faults stand first, then in the host's order, so that in a full rack what matters is on
+/// the first screen. Gaps of the whole host follow.
 pub fn survey(diagnosis: &Diagnosis<'_>, style: Style) -> String {
     let mut page = Page::default();
     let host = clean(&diagnosis.snapshot.host.name);
-    page.line(&style.heading(&format!("{host}: {}", tally(&diagnosis.ports))));
+    let tally = tally(&diagnosis.ports);
+    let options = textwrap::Options::new(style.width.max(30)).subsequent_indent("  ");
+    for line in textwrap::wrap(&format!("{host}: {tally}"), options) {
+        page.line(&style.heading(&line));
+    }
     if !diagnosis.ports.is_empty() {
-        rows(&mut page, &diagnosis.ports, style);
+        let mut ports: Vec<&PortDiagnosis> = diagnosis.ports.iter().collect();
+        ports.sort_by_key(|port| std::cmp::Reverse(port.verdict));
+        rows(&mut page, &ports, style);
     }
     for gap in &diagnosis.snapshot.gaps {
         let remedy = gap.remedy.as_deref().map_or_else(String::new, |text| format!("; {text}"));
@@ -36,16 +44,15 @@ fn tally(ports: &[PortDiagnosis]) -> String {
         .join(", ")
 }
 
-fn rows(page: &mut Page, ports: &[PortDiagnosis], style: Style) {
-    let widest = ports
-        .iter()
-        .map(|port| unicode_width::UnicodeWidthStr::width(&*clean(&port.name)))
-        .max()
-        .unwrap_or(0);
-    let name_width = widest.clamp(4, 16);
-    let (speed_width, verdict_width) = (9, 14);
+fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
+    let columns = |text: &str| unicode_width::UnicodeWidthStr::width(text);
+    let names = ports.iter().map(|port| columns(&clean(&port.name)));
+    let name_width = names.max().unwrap_or(0).clamp(4, 16);
+    let verdicts = ports.iter().map(|port| columns(port.verdict.text()));
+    let verdict_width = verdicts.max().unwrap_or(0).max(7);
+    let speeds = ports.iter().flat_map(|port| [running(port), expected(port)]);
+    let speed_width = speeds.map(|speed| columns(&speed)).max().unwrap_or(0).max(7);
     let fixed = name_width + 2 * speed_width + verdict_width + 4;
-    let rest = style.width.saturating_sub(fixed).max(12);
     page.line(&style.heading(&format!(
         "{} {} {} {} why",
         pad("port", name_width),
@@ -53,38 +60,60 @@ fn rows(page: &mut Page, ports: &[PortDiagnosis], style: Style) {
         pad("could", speed_width),
         pad("verdict", verdict_width)
     )));
-    let indent = " ".repeat(fixed);
     for port in ports {
         let word = port.verdict.text().to_uppercase();
         let painted = style.verdict(port.verdict);
-        let why = clean(&port.headline);
-        let (first, second) = two_lines(&why, rest, port.is_virtual);
-        page.line(&format!(
-            "{} {} {} {}{} {first}",
+        let first = format!(
+            "{} {} {} {}{} ",
             pad(&cut(&clean(&port.name), name_width), name_width),
             pad(&running(port), speed_width),
             pad(&expected(port), speed_width),
             painted,
             " ".repeat(verdict_width.saturating_sub(word.len())),
-        ));
-        if let Some(second) = second {
-            page.line(&format!("{indent}{second}"));
+        );
+        let why = why(port);
+        let rest = style.width.saturating_sub(fixed);
+        if port.is_virtual && rest >= 24 {
+            // What is not judged takes one line, however many there are.
+            page.line(&format!("{first}{}", one_line(&why, rest)));
+        } else if rest >= 24 {
+            let mut lines = textwrap::wrap(&why, rest).into_iter();
+            page.line(&format!("{first}{}", lines.next().unwrap_or_default()));
+            for line in lines {
+                page.line(&format!("{}{line}", " ".repeat(fixed)));
+            }
+        } else {
+            page.line(&first);
+            page.wrapped(style, "    ", &why);
         }
     }
 }
 
-/// Two lines a port at most, so that a rack stays readable; one for what is not judged.
-fn two_lines(why: &str, width: usize, one: bool) -> (String, Option<String>) {
-    if one {
-        return (cut(why, width), None);
+/// As many whole words as fit in one line.
+fn one_line(text: &str, width: usize) -> String {
+    match textwrap::wrap(text, width).as_slice() {
+        [] => String::new(),
+        [all] => all.to_string(),
+        _ => {
+            let kept = textwrap::wrap(text, width.saturating_sub(2)).into_iter().next();
+            format!("{} …", kept.unwrap_or_default())
+        }
     }
-    let mut lines = textwrap::wrap(why, width).into_iter();
-    let first = lines.next().unwrap_or_default().into_owned();
-    let second = match (lines.next(), lines.next()) {
-        (Some(second), Some(_)) => Some(cut(&format!("{second} …"), width)),
-        (second, _) => second.map(std::borrow::Cow::into_owned),
-    };
-    (first, second)
+}
+
+/// The reason in a sentence; of a healthy port only what sets its speed, since the rest of the
+/// sentence is the same for all of them.
+fn why(port: &PortDiagnosis) -> String {
+    if port.verdict != Verdict::Healthy {
+        return clean(&port.headline).into_owned();
+    }
+    match port.chain.lowest() {
+        Some((kind, most)) if Fact::Known(most.speed) == port.running => match kind {
+            PartKind::Port => "the best this port can do".into(),
+            kind => format!("the best the {} can do", kind.text()),
+        },
+        _ => "the speed that is intended".into(),
+    }
 }
 
 fn running(port: &PortDiagnosis) -> String {
