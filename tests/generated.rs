@@ -2,34 +2,16 @@
 //! `UPDATE=1 cargo test --test generated` writes them.
 #![allow(clippy::unwrap_used, clippy::panic, clippy::disallowed_methods)]
 
+mod common;
 #[path = "../fixtures/make/files.rs"]
 mod files;
 
 use std::collections::BTreeSet;
-use std::fs;
-use std::path::{Path, PathBuf};
 
+use common::{current, none_is_stale, root};
 use linkwright::faults::CATALOGUE;
 use linkwright::render::page;
 use linkwright::snapshot::Snapshot;
-
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).to_owned()
-}
-
-fn current(path: &Path, wanted: &[u8]) {
-    if std::env::var_os("UPDATE").is_some() {
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(path, wanted).unwrap();
-        return;
-    }
-    let there = fs::read(path).unwrap_or_default();
-    assert!(
-        there == wanted,
-        "{} is not current: run UPDATE=1 cargo test --test generated, and look at the difference",
-        path.display()
-    );
-}
 
 #[test]
 fn fixtures_are_what_their_generator_writes() {
@@ -41,18 +23,8 @@ fn fixtures_are_what_their_generator_writes() {
     }
     // Whatever else lies there is not made, and must be on the list.
     let by_hand = ["README.md", "make/main.rs", "make/files.rs", "make/modules.rs", "make/rack.rs"];
-    let mut folders = vec![root.clone()];
-    while let Some(folder) = folders.pop() {
-        for entry in fs::read_dir(folder).unwrap() {
-            let path = entry.unwrap().path();
-            if path.is_dir() {
-                folders.push(path);
-                continue;
-            }
-            let name = path.strip_prefix(&root).unwrap().to_str().unwrap().to_owned();
-            assert!(made.contains(&name) || by_hand.contains(&name.as_str()), "{name} is stale");
-        }
-    }
+    made.extend(by_hand.map(str::to_owned));
+    none_is_stale(&root, &made);
 }
 
 #[test]

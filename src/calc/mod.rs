@@ -1,4 +1,5 @@
 //! Arithmetic of links: pure functions of typed quantities, each with its formula's source.
 
+pub mod bit_errors;
 pub mod rates;
 pub mod slot;

@@ -391,7 +391,8 @@ fn far_port_part(port: &Port, far: &FarEnd) -> Part {
             speed,
             source: "fastest mode it offered in autonegotiation".into(),
         }),
-        None => Fact::missing_with(Reason::NotReported, "it offered no modes"),
+        None if modes.is_empty() => Fact::missing_with(Reason::NotReported, "it offered no modes"),
+        None => Fact::missing_with(Reason::NotReported, names::ONLY_UNKNOWN),
     });
     Part { kind: PartKind::FarPort, ceiling: told.or_else(|| offered), read }
 }

@@ -117,6 +117,30 @@ fn choose(snapshots: Vec<Snapshot>, wanted: &[String]) -> anyhow::Result<Vec<Sna
         .collect())
 }
 
+/// What was most likely meant by a word, among (spelling, what to show): the one that is most
+/// like it, if it is like it at all.
+pub fn nearest<'a, S: AsRef<str>>(
+    word: &str,
+    known: impl IntoIterator<Item = (S, &'a str)>,
+) -> Option<&'a str> {
+    /// From here on (of 1) two words are taken for the same one mistyped.
+    const ALIKE: f64 = 0.75;
+    // A name longer than any is no typing error, and comparing takes the product of the lengths.
+    if word.len() > 256 {
+        return None;
+    }
+    known
+        .into_iter()
+        .filter(|(spelling, _)| spelling.as_ref().len() <= 256)
+        .map(|(spelling, shown)| {
+            (strsim::normalized_damerau_levenshtein(word, spelling.as_ref()), shown)
+        })
+        .filter(|(alike, _)| *alike >= ALIKE)
+        // The first of several that are equally near.
+        .reduce(|best, next| if next.0 > best.0 { next } else { best })
+        .map(|(_, shown)| shown)
+}
+
 fn no_such_port(snapshots: &[Snapshot], name: &str) -> String {
     let several = snapshots.len() > 1;
     let names: Vec<String> = snapshots
@@ -132,6 +156,14 @@ fn no_such_port(snapshots: &[Snapshot], name: &str) -> String {
         })
         .collect();
     let mut message = format!("there is no port {name:?} here. ");
+    // With several hosts a bare name is as near as its name behind the host's.
+    let bare = |full: &str| {
+        let inner = full.rsplit_once('/').filter(|_| !name.contains('/'));
+        inner.map_or_else(|| full.to_owned(), |(_, bare)| bare.to_owned())
+    };
+    if let Some(near) = nearest(name, names.iter().map(|full| (bare(full), full.as_str()))) {
+        message.push_str(&format!("Did you mean {near}? "));
+    }
     if names.is_empty() {
         message.push_str("The capture holds no ports at all.");
     } else {

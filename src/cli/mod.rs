@@ -66,9 +66,9 @@ pub struct Arguments {
 enum Colour {
     /// On a terminal, unless NO_COLOR is set
     Auto,
-    /// Always
+    /// In any case
     Always,
-    /// Never
+    /// No colour at all
     Never,
 }
 

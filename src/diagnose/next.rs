@@ -61,6 +61,13 @@ pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
              at fault, if they stay, go on to the next part",
             true,
         )
+    } else if symptoms.contains(&Symptom::FewErrors) {
+        (
+            "Look again for longer: --seconds 60",
+            "no more of them: it was chance, or is over; more of them: the link damages frames, \
+             and the verdict will say so",
+            false,
+        )
     } else if symptoms.contains(&Symptom::Slow) {
         (
             "Find out what the far port can do and what it is set to (--far FILE)",

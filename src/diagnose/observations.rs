@@ -851,6 +851,9 @@ fn far_offer(view: &View<'_>, turned: bool) -> Answer {
     if peer.is_empty() {
         return Answer::Unknown(Missing::with(Reason::NotReported, "the far end offers no modes"));
     }
+    let Some(best) = names::fastest(peer) else {
+        return Answer::Unknown(Missing::with(Reason::NotReported, names::ONLY_UNKNOWN));
+    };
     let faster: Vec<&str> = peer
         .iter()
         .filter(|mode| names::speed_of(mode).is_some_and(|speed| speed > running))
@@ -862,7 +865,6 @@ fn far_offer(view: &View<'_>, turned: bool) -> Answer {
     let seen = |text: &str, observed: String| {
         Seen::new(text, observed, OWN_LIST).against(format!("runs at {running}"))
     };
-    let best = names::fastest(peer).unwrap_or_default();
     match (faster.is_empty(), turned) {
         (false, false) => Answer::Yes(seen("the far end offers a faster mode", faster.join(", "))),
         (false, true) => Answer::No(seen("the far end offers a faster mode", faster.join(", "))),
@@ -899,6 +901,9 @@ pub const BOTH_OFFER_FASTER: Observation = Observation {
                 Reason::NotReported,
                 "the far end offers no modes",
             ));
+        }
+        if names::fastest(theirs).is_none() {
+            return Answer::Unknown(Missing::with(Reason::NotReported, names::ONLY_UNKNOWN));
         }
         let common: Vec<&str> = ours
             .iter()

@@ -1,13 +1,15 @@
 //! What is wrong to the eye, before any cause is weighed; and what a healthy verdict needs.
 
-use crate::chain::{PartKind, has_own_jack};
+use crate::calc::bit_errors;
+use crate::calc::rates::Change;
+use crate::chain::{PartKind, far, has_own_jack};
 use crate::diagnose::observation::Answer;
 use crate::diagnose::observations as see;
 use crate::diagnose::view::View;
 use crate::faults::Symptom;
 use crate::module::{Carries, Family, Lane, Module};
-use crate::quantity::Mbps;
-use crate::snapshot::{Counters, Duplex, Fact, Missing, OperationalState, Reason};
+use crate::quantity::{Mbps, Milliwatts};
+use crate::snapshot::{Connector, Counters, Duplex, Fact, Missing, OperationalState, Port, Reason};
 
 /// Everything that looks wrong on this port.
 pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
@@ -28,9 +30,10 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
         found.push(Symptom::SlotBelowLink);
     }
     if yes(see::ERRORS_RISING.look) {
-        found.push(Symptom::Errors);
+        let few = few_errors(view).is_some();
+        found.push(if few { Symptom::FewErrors } else { Symptom::Errors });
     }
-    // A dark reading on a link that carries traffic is a reading that is not measured.
+    // A wholly dark reading on a link that is up is a contradiction, not a symptom: see below.
     if yes(see::RX_LOW.look) || yes(see::RX_HIGH.look) {
         found.push(Symptom::Light);
     }
@@ -38,6 +41,29 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
         found.push(Symptom::Heat);
     }
     found
+}
+
+/// Damaged frames, where they are no more than the bit-error ratio of the interface type makes
+/// among the octets received meanwhile. `None` where there are none, or more, or where codewords
+/// beyond correction are counted too, or where what was received is not known.
+pub fn few_errors(view: &View<'_>) -> Option<Change> {
+    let words = view.fec_counter(|counters| &counters.uncorrectable_blocks);
+    if words.known().is_some_and(|words| words.by > 0) {
+        return None;
+    }
+    let damaged = view.check_sequence_errors().known().copied()?;
+    let octets = view.counter(|counters| &counters.received_octets).known()?.by;
+    // Octets of one observation are far below 2^53.
+    #[allow(clippy::cast_precision_loss)]
+    let bits = octets as f64 * 8.0;
+    let allowed = bit_errors::allowed(damaged.by, bits, error_ratio(view)?);
+    (damaged.by > 0 && allowed).then_some(damaged)
+}
+
+/// The bit-error ratio that this link may have.
+pub fn error_ratio(view: &View<'_>) -> Option<f64> {
+    let twisted_pair = matches!((see::TWISTED_PAIR.look)(view), Answer::Yes(_));
+    Some(bit_errors::ratio(*view.running.known()?, twisted_pair))
 }
 
 /// The speed the link could be expected to have and does not: the near port's best, unless the
@@ -147,22 +173,30 @@ fn unread(module: &Module) -> Vec<(&'static str, Missing)> {
 
 /// What speaks against calling the link healthy although no symptom is known for it: each is
 /// something that happened or was read and that no fault of the catalogue explains yet.
-fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
+///
+/// Each is what to find out, and what was seen, as a clause.
+pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
     let mut found = Vec::new();
+    if view.port.carrier == Fact::Known(true) {
+        found.extend(against_carrier(view.port).map(|text| ("whether the link is up", text)));
+        let readings = impossible_while_up(view);
+        found.extend(readings.map(|text| ("whether the module's readings are true", text)));
+    }
     type Pick = fn(&Counters) -> &Fact<u64>;
     let rising: [(&str, Pick); 6] = [
         ("receive errors", |c| &c.receive_errors),
         ("transmit errors", |c| &c.transmit_errors),
         ("frames of a wrong length", |c| &c.receive_length_errors),
         ("alignment errors", |c| &c.receive_alignment_errors),
-        ("carrier lost while sending", |c| &c.transmit_carrier_errors),
+        ("losses of carrier while sending", |c| &c.transmit_carrier_errors),
         ("late collisions", |c| &c.transmit_late_collisions),
     ];
     for (what, pick) in rising {
         if let Fact::Known(change) = view.counter(pick)
             && change.by > 0
         {
-            found.push(("why errors are counted", format!("{} {what}", change.by)));
+            let text = format!("{what} are being counted ({})", change.by);
+            found.push(("why errors are counted", text));
         }
     }
     let flaps = crate::calc::rates::change(&view.port.instants, |instant| {
@@ -171,17 +205,27 @@ fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
     if let Fact::Known(change) = flaps
         && change.by > 0
     {
-        let times = format!("it went down {} times while being watched", change.by);
+        let times = if change.by == 1 { "once".into() } else { format!("{} times", change.by) };
+        let times = format!("it went down {times} while being watched");
         found.push(("why the link goes down", times));
     }
     if view.port.ethernet.duplex.known() == Some(&Duplex::Half) {
-        found.push(("why it runs half duplex", "half duplex".into()));
+        found.push(("why it runs half duplex", "it runs half duplex".into()));
     }
     if let Some(state) = view.port.operational_state.known()
         && !matches!(state, OperationalState::Up | OperationalState::Unknown)
         && view.port.carrier == Fact::Known(true)
     {
-        found.push(("why it is not operational", format!("{state:?} in spite of carrier")));
+        let word = match state {
+            OperationalState::Up | OperationalState::Unknown => "up",
+            OperationalState::Down => "down",
+            OperationalState::Testing => "in a test mode",
+            OperationalState::Dormant => "dormant, waiting for something outside",
+            OperationalState::NotPresent => "missing a part",
+            OperationalState::LowerLayerDown => "down in a layer below",
+        };
+        let text = format!("its operational state is {word}, in spite of carrier");
+        found.push(("why it is not operational", text));
     }
     for (what, state) in [
         ("a transmitter fault", view.any_lane(|lane| &lane.tx_fault)),
@@ -190,13 +234,14 @@ fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
         // A latched flag may be history: it says nothing about a link that is up now.
         let history = view.module.known().is_some_and(|module| module.flags_latched);
         if state == Fact::Known(true) && !history {
-            found.push(("what the module reports", format!("{what} on a link that is up")));
+            let text = format!("the module reports {what} on a link that is up");
+            found.push(("what the module reports", text));
         }
     }
     if let Fact::Known(module) = &view.module
         && module.doubts.iter().any(|doubt| doubt.kind == "reading-impossible")
     {
-        found.push(("module readings that can be", "a reading is impossible".into()));
+        found.push(("module readings that can be", "a reading of the module is impossible".into()));
     }
     for kind in [PartKind::Port, PartKind::Module] {
         if let (Fact::Known(running), Fact::Known(most)) = (&view.running, view.ceiling(kind))
@@ -207,6 +252,42 @@ fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
         }
     }
     found
+}
+
+/// What the driver says that no link which is up can have.
+fn against_carrier(port: &Port) -> impl Iterator<Item = String> {
+    let ethernet = &port.ethernet;
+    let detected = (ethernet.link_detected == Fact::Known(false))
+        .then(|| "the driver detects no link, in spite of carrier".to_owned());
+    let connector = (ethernet.connector == Fact::Known(Connector::None))
+        .then(|| "the driver says that nothing is connected, in spite of carrier".to_owned());
+    let reason = ethernet.extended_state.known().map(|state| {
+        let state = state.state.replace('-', " ");
+        format!("the driver gives a reason for a link that is down ({state}), in spite of carrier")
+    });
+    [detected, connector, reason].into_iter().flatten()
+}
+
+/// Readings that no module can have while its link is up: a link needs light both ways, and the
+/// laser current that makes it. Light on some lanes only is a symptom, and told as that.
+fn impossible_while_up(view: &View<'_>) -> impl Iterator<Item = String> {
+    let lanes: Vec<&Lane> =
+        view.optical_module().map(|module| module.used_lanes().collect()).unwrap_or_default();
+    let known = |pick: fn(&Lane) -> Option<f64>| {
+        let values: Option<Vec<f64>> = lanes.iter().map(|lane| pick(lane)).collect();
+        values.unwrap_or_default().into_iter().reduce(f64::max)
+    };
+    let power = |most: Option<f64>, word: &str| {
+        let most = Milliwatts(most?);
+        let text = most.dbm().map_or_else(|| "0 mW".to_owned(), |_| most.to_string());
+        far::is_dark(most).then(|| format!("the module reports {text} {word} while the link is up"))
+    };
+    let received = power(known(|lane| lane.rx_power.known().map(|power| power.0)), "received");
+    let sent = power(known(|lane| lane.tx_power.known().map(|power| power.0)), "transmitted");
+    let bias = known(|lane| lane.bias.known().map(|current| current.0))
+        .filter(|most| *most <= 0.0)
+        .map(|_| "the module reports 0 mA of laser bias while the link is up".to_owned());
+    [received, sent, bias].into_iter().flatten()
 }
 
 /// True if no frame with a wrong check sequence was ever counted, among frames that were.
@@ -220,6 +301,5 @@ fn never_damaged(view: &View<'_>) -> bool {
 
 /// True if the port says that fibre or a direct-attach cable is its medium.
 pub fn is_cage(view: &View<'_>) -> bool {
-    use crate::snapshot::Connector;
     matches!(view.port.ethernet.connector.known(), Some(Connector::Fibre | Connector::DirectAttach))
 }

@@ -63,6 +63,7 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
         })
         .max();
     // A link that is down or damages frames is faulty even where the cause is not known.
+    let few_errors = found.contains(&Symptom::FewErrors);
     let broken = found.contains(&Symptom::Down) || found.contains(&Symptom::Errors);
     if broken {
         return weighty.map_or(Verdict::Fault, |verdict| verdict.max(Verdict::Attention));
@@ -77,8 +78,12 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
         // Below everything known: a shortfall, if the far port's ceiling is among what is known.
         return match view.ceiling(PartKind::FarPort) {
             Fact::Known(_) => Verdict::Fault,
+            Fact::Missing(_) if few_errors => Verdict::Attention,
             Fact::Missing(_) => Verdict::Unknown,
         };
+    }
+    if few_errors {
+        return Verdict::Attention;
     }
     if gaps > 0 { Verdict::Unknown } else { Verdict::Healthy }
 }

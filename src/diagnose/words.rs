@@ -1,6 +1,7 @@
 //! Sentences: the verdict as a tired person can take it in.
 
 use crate::chain::PartKind;
+use crate::diagnose::symptoms::{self, contradictions};
 use crate::diagnose::verdict::Verdict;
 use crate::diagnose::view::View;
 use crate::diagnose::weigh::{Certainty, Examined};
@@ -37,7 +38,7 @@ fn lowered(sentence: &str) -> String {
 pub fn headline(
     view: &View<'_>,
     verdict: Verdict,
-    symptoms: &[Symptom],
+    found: &[Symptom],
     causes: &[Examined],
     lacking: &[String],
 ) -> String {
@@ -46,9 +47,9 @@ pub fn headline(
     });
     if let Some(sentence) = cause {
         let up = view.port.carrier == Fact::Known(true);
-        return if symptoms.contains(&Symptom::Down) {
+        return if found.contains(&Symptom::Down) {
             format!("{} {sentence}", how_down(view))
-        } else if up && symptoms.contains(&Symptom::Errors) {
+        } else if up && found.contains(&Symptom::Errors) {
             format!("The link is up but damages frames. {sentence}")
         } else {
             sentence
@@ -62,26 +63,37 @@ pub fn headline(
                 (None, Some((kind, _))) => format!("the best the {} can do", kind.text()),
                 (None, None) => "its speed".to_owned(),
             };
-            format!("Runs at {}, {why}, and no damage is being counted.", speed(&view.running))
+            format!("Runs at {}, {why}, and {}.", speed(&view.running), undamaged(view))
         }
         Verdict::Idle if view.port.admin_up == Fact::Known(false) => {
             "Switched off in this host's configuration, and nothing shows that it should be on."
                 .into()
         }
         Verdict::Idle => "No link, and nothing shows that this port should have one.".into(),
-        _ if symptoms.contains(&Symptom::Down) => {
+        _ if found.contains(&Symptom::Down) => {
             let told = driver_reason(view.port);
             let told = told.unwrap_or_else(|| "What is known does not say why.".into());
             format!("{} {told}", how_down(view))
         }
-        _ if symptoms.contains(&Symptom::Errors) => {
+        _ if found.contains(&Symptom::Errors) => {
             "The link is up but damages frames; what is known does not say why.".into()
         }
-        _ if symptoms.contains(&Symptom::Slow) => format!(
+        _ if found.contains(&Symptom::Slow) => format!(
             "Runs at {} although this port could do {}; what is known does not say why.",
             speed(&view.running),
             speed(&view.port_best())
         ),
+        _ if found.contains(&Symptom::FewErrors) => few_errors(view),
+        // What contradicts a healthy link says more than the name of what would settle it.
+        _ if view.running.known().is_some() && !contradictions(view).is_empty() => {
+            let seen: Vec<String> =
+                contradictions(view).into_iter().map(|(_, seen)| seen).collect();
+            format!(
+                "Runs at {}; could not tell whether all is well: {}.",
+                speed(&view.running),
+                seen.join("; ")
+            )
+        }
         _ if view.running.known().is_some() && !lacking.is_empty() => format!(
             "Runs at {}; could not tell whether all is well, for want of: {}.",
             speed(&view.running),
@@ -92,6 +104,33 @@ pub fn headline(
         }
         _ => "Could not tell.".into(),
     }
+}
+
+/// What is certain about damage on a healthy link: without a rate only the count so far.
+fn undamaged(view: &View<'_>) -> String {
+    match view.check_sequence_errors() {
+        Fact::Known(_) => "no damage is being counted".into(),
+        Fact::Missing(why) => {
+            let why = why.detail.map_or_else(|| why.reason.text().to_owned(), String::from);
+            format!(
+                "no damage has been counted so far; whether any is being counted now is not known: {why}"
+            )
+        }
+    }
+}
+
+/// A few damaged frames that the standard allows.
+fn few_errors(view: &View<'_>) -> String {
+    let Some(damaged) = symptoms::few_errors(view) else { return "Could not tell.".into() };
+    let frames = if damaged.by == 1 { "frame" } else { "frames" };
+    format!(
+        "Runs at {}, with {} damaged {frames} in {:.1} s: no more than a bit-error ratio of {:.0e} \
+         makes, which the standard allows. Watch longer with --seconds 60.",
+        speed(&view.running),
+        damaged.by,
+        damaged.seconds,
+        symptoms::error_ratio(view).unwrap_or_default(),
+    )
 }
 
 /// The driver's reason for a link that is down, as a sentence.

@@ -75,6 +75,8 @@ pub enum Symptom {
     SlotBelowLink,
     /// Damaged frames or codewords are being counted.
     Errors,
+    /// Damaged frames are being counted, but no more than the interface type is allowed to damage.
+    FewErrors,
     /// Receive light outside its limits, with or without a link.
     Light,
     /// Too hot.

@@ -6,7 +6,7 @@ use crate::module::{Checksum, Lane, Limits, Module};
 use crate::quantity::{Dbm, Milliwatts};
 use crate::render::readings::{self, Margins};
 use crate::render::text::{Page, Style, pad};
-use crate::snapshot::Fact;
+use crate::snapshot::{Fact, Reason};
 use crate::standards::media::Row;
 
 /// Identity, readings, limits, checksums, doubts.
@@ -35,7 +35,11 @@ pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
         ("technology", &module.technology),
         ("encoding", &module.encoding),
     ] {
-        row(name, told(fact));
+        // What this family has no place for is no line.
+        let nothing = fact
+            .why_missing()
+            .is_some_and(|why| why.reason == Reason::NotApplicable && why.detail.is_none());
+        row(name, if nothing { String::new() } else { told(fact) });
     }
     row("carries", module.carries.text().to_owned());
     for claimed in &module.interface_types {

@@ -1,11 +1,16 @@
 //! The explanation of one port: verdict, chain, causes, what was ruled out, what is missing.
 
-use crate::chain::PartKind;
 use crate::diagnose::{Cause, PortDiagnosis, Step, Verdict, Weighed};
 use crate::quantity::Decibans;
 use crate::render::readings;
 use crate::render::text::{Page, Style, clean, pad};
 use crate::snapshot::{Fact, Port, Reason};
+
+/// What the weights of the evidence are.
+pub const DECIBANS: &str = "Decibans weigh evidence: ten times the logarithm of the odds. +10 multiplies \
+    the odds of a cause by ten, -10 divides them by ten.";
+/// What is said of a step that needs no caution.
+pub const NO_HAZARD: &str = "NO HAZARD known for this step.";
 
 /// One port, whole.
 pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> String {
@@ -22,6 +27,10 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
     }
     if !found.is_virtual {
         readings::section(&mut page, port, found, style);
+    }
+    if !found.causes.is_empty() {
+        page.line("");
+        page.wrapped(style, "", DECIBANS);
     }
     for (place, cause) in found.causes.iter().enumerate() {
         causes(&mut page, place + 1, cause, style);
@@ -79,6 +88,10 @@ fn chain(page: &mut Page, found: &PortDiagnosis, style: Style) {
                 None => why.to_string(),
             }),
         }
+        // A source that opens with a type that was read says it once.
+        if let Fact::Known(ceiling) = &part.ceiling {
+            words.retain(|word| !ceiling.source.starts_with(&format!("{word}, ")));
+        }
         if limit {
             words.insert(0, "SETS THE LIMIT".into());
         } else if look && found.verdict >= Verdict::Attention {
@@ -92,14 +105,17 @@ fn chain(page: &mut Page, found: &PortDiagnosis, style: Style) {
 fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     let examined = &cause.examined;
     page.line("");
-    page.line(&style.heading(&format!(
-        "Cause {place}: {} ({}, {} decibans from a start of {}) [{}]",
-        examined.fault.title,
-        certainty(cause),
-        examined.weight,
-        examined.fault.before,
-        examined.fault.name
-    )));
+    page.heading(
+        style,
+        &format!(
+            "Cause {place}: {} ({}, {} decibans from a start of {}) [{}]",
+            examined.fault.title,
+            certainty(cause),
+            examined.weight,
+            examined.fault.before,
+            examined.fault.name
+        ),
+    );
     page.wrapped(style, "  ", examined.fault.meaning);
     for weighed in &examined.evidence {
         evidence(page, "  for      ", weighed, style);
@@ -109,9 +125,23 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     }
     step(page, &cause.step, style);
     page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
-    if examined.fault.part != PartKind::Slot && !cause.step.cautions.is_empty() {
-        // The remedy may touch the same parts as the step.
+    // The remedy touches what the fault's own tests touch, also where the next step only asks.
+    let mut care: Vec<&str> = examined
+        .fault
+        .next_tests
+        .iter()
+        .flat_map(|test| test.care)
+        .filter_map(|c| c.text())
+        .collect();
+    care.sort_unstable();
+    care.dedup();
+    let (said, new): (Vec<&str>, Vec<&str>) =
+        care.into_iter().partition(|caution| cause.step.cautions.contains(caution));
+    if !said.is_empty() {
         page.wrapped(style, "           ", "The same care goes for the remedy.");
+    }
+    for caution in new {
+        page.wrapped(style, "  CARE     ", caution);
     }
 }
 
@@ -119,6 +149,9 @@ fn step(page: &mut Page, step: &Step, style: Style) {
     page.wrapped(style, "  next     ", &format!("{}.", step.text));
     if !step.tells.is_empty() {
         page.wrapped(style, "           ", &format!("Outcome: {}.", step.tells));
+    }
+    if step.cautions.is_empty() {
+        page.wrapped(style, "  CARE     ", NO_HAZARD);
     }
     for caution in &step.cautions {
         page.wrapped(style, "  CARE     ", caution);

@@ -4,6 +4,8 @@
 use std::fmt::Write as _;
 
 use crate::faults::{CATALOGUE, Fault, Status};
+use crate::render::explain::{DECIBANS, NO_HAZARD};
+use crate::render::text::{Page, Style};
 
 /// The page of one fault.
 pub fn page(fault: &Fault) -> String {
@@ -14,7 +16,7 @@ pub fn page(fault: &Fault) -> String {
     let _ = writeln!(text, "\n## Evidence\n");
     let _ = writeln!(
         text,
-        "Starts at {:+} decibans; +20 is established, +10 likely, 0 possible.\n",
+        "{DECIBANS} It starts at {:+}; +20 is established, +10 likely, 0 possible.\n",
         fault.before
     );
     for row in fault.signature {
@@ -34,6 +36,9 @@ pub fn page(fault: &Fault) -> String {
     let _ = writeln!(text, "\n## What to do next\n");
     for test in fault.next_tests {
         let _ = writeln!(text, "- {}. Outcome: {}.", test.step, test.tells);
+        if test.care.iter().all(|care| care.text().is_none()) {
+            let _ = writeln!(text, "  CARE: {NO_HAZARD}");
+        }
         for caution in test.care.iter().filter_map(|care| care.text()) {
             let _ = writeln!(text, "  CARE: {caution}");
         }
@@ -45,6 +50,21 @@ pub fn page(fault: &Fault) -> String {
     text
 }
 
+/// The page wrapped for a terminal: what goes on stands under its own beginning.
+pub fn on_terminal(fault: &Fault, style: Style) -> String {
+    let mut shown = Page::default();
+    for line in page(fault).lines() {
+        let start = ["  CARE: ", "- "].into_iter().find(|start| line.starts_with(start));
+        let start = start.unwrap_or_default();
+        match line.strip_prefix(start) {
+            _ if line.starts_with('#') => shown.line(&style.heading(line)),
+            Some("") | None => shown.line(line),
+            Some(rest) => shown.wrapped(style, start, rest),
+        }
+    }
+    shown.text
+}
+
 fn sentence(title: &str) -> String {
     let mut characters = title.chars();
     characters
@@ -54,8 +74,8 @@ fn sentence(title: &str) -> String {
 
 fn status(fault: &Fault) -> String {
     match fault.status {
-        Status::Draft => "draft (never more than possible)".into(),
-        Status::Settled => "settled".into(),
+        Status::Draft => "draft (new: it is never held to be more than possible)".into(),
+        Status::Settled => "settled (tested on captures; it may be held to be established)".into(),
         Status::Retired { replaced_by } => format!("retired, replaced by {replaced_by}"),
     }
 }

@@ -9,7 +9,7 @@ use crate::diagnose::PortDiagnosis;
 use crate::module::{Carries, Flags, Lane, Limits, Module};
 use crate::quantity::{Dbm, Decibels, Milliwatts};
 use crate::render::text::{Page, Style, pad};
-use crate::snapshot::{Fact, Missing, Port, Reason};
+use crate::snapshot::{Counters, Fact, Missing, Port, Reason};
 use crate::standards::accuracy;
 use crate::standards::media::Row;
 
@@ -457,12 +457,11 @@ fn limit_lines(
         lines.push((
             "published",
             format!(
-                "{}: transmit {}, receive {} [{}; {}]",
+                "{}: transmit {}, receive {} [{}]",
                 row.interface,
                 span(row.tx_least, row.tx_most),
                 span(row.rx_least, row.rx_most),
                 row.cite(),
-                row.source
             ),
         ));
     }
@@ -503,7 +502,7 @@ impl Shown for Milliwatts {
 
 fn limit_text<T: Shown>(limits: &Limits<T>) -> String {
     format!(
-        "warns below {} and above {} (alarm {} and {})",
+        "warns below {} and above {}, alarms below {} and above {}",
         limits.low_warning.shown(),
         limits.high_warning.shown(),
         limits.low_alarm.shown(),
@@ -514,7 +513,7 @@ fn limit_text<T: Shown>(limits: &Limits<T>) -> String {
 /// What the counters did over the observed time; errors that stand still are history.
 pub fn counter_lines(port: &Port) -> Vec<(&'static str, String)> {
     let mut lines = Vec::new();
-    let change = |pick: fn(&crate::snapshot::Counters) -> &Fact<u64>| {
+    let change = |pick: fn(&Counters) -> &Fact<u64>| {
         rates::change(&port.instants, |instant| {
             instant.counters.as_ref().and_then(|counters| pick(counters).clone())
         })
@@ -529,8 +528,9 @@ pub fn counter_lines(port: &Port) -> Vec<(&'static str, String)> {
             } else {
                 String::new()
             };
+            let word = if errors.by == 1 { "error" } else { "errors" };
             let text = format!(
-                "{} frames in {:.1} s, {} errors{history}",
+                "{} frames in {:.1} s, {} {word}{history}",
                 frames.by, frames.seconds, errors.by
             );
             lines.push((what, text));
@@ -552,5 +552,33 @@ pub fn counter_lines(port: &Port) -> Vec<(&'static str, String)> {
             lines.push((name, format!("{} codewords in {:.1} s", words.by, words.seconds)));
         }
     }
+    lines.extend(dropped(port));
     lines
+}
+
+/// Good frames that were lost in this host meanwhile: no matter of the link, so no verdict rests
+/// on it, but a user who looks for lost frames must know.
+fn dropped(port: &Port) -> Option<(&'static str, String)> {
+    type Pick = fn(&Counters) -> &Fact<u64>;
+    let kinds: [(&str, Pick); 4] = [
+        ("missed by the adapter", |counters| &counters.receive_missed),
+        ("without room in its receive list", |counters| &counters.receive_overruns),
+        ("dropped after they were received", |counters| &counters.receive_discards),
+        ("dropped before they were sent", |counters| &counters.transmit_discards),
+    ];
+    let rising: Vec<String> = kinds
+        .into_iter()
+        .filter_map(|(what, pick)| {
+            let change = rates::change(&port.instants, |instant| {
+                instant.counters.as_ref().and_then(|counters| pick(counters).clone())
+            });
+            let change = change.known().filter(|change| change.by > 0)?;
+            Some(format!("{} {what} in {:.1} s", change.by, change.seconds))
+        })
+        .collect();
+    (!rising.is_empty()).then(|| {
+        let text =
+            format!("frames were dropped in this host, not on the link: {}", rising.join(", "));
+        ("note", text)
+    })
 }

@@ -3,7 +3,7 @@
 use crate::chain::PartKind;
 use crate::diagnose::{Diagnosis, PortDiagnosis, Verdict};
 use crate::quantity::Mbps;
-use crate::render::text::{Page, Style, clean, cut, pad};
+use crate::render::text::{Page, Style, clean, cut, pad, wrap};
 use crate::snapshot::Fact;
 
 /// How many ports are how; then the ports as a table: name, speed now, speed to expect, verdict,
@@ -13,10 +13,7 @@ pub fn survey(diagnosis: &Diagnosis<'_>, style: Style) -> String {
     let mut page = Page::default();
     let host = clean(&diagnosis.snapshot.host.name);
     let tally = tally(&diagnosis.ports);
-    let options = textwrap::Options::new(style.width.max(30)).subsequent_indent("  ");
-    for line in textwrap::wrap(&format!("{host}: {tally}"), options) {
-        page.line(&style.heading(&line));
-    }
+    page.heading(style, &format!("{host}: {tally}"));
     if !diagnosis.ports.is_empty() {
         let mut ports: Vec<&PortDiagnosis> = diagnosis.ports.iter().collect();
         ports.sort_by_key(|port| std::cmp::Reverse(port.verdict));
@@ -77,7 +74,7 @@ fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
             // What is not judged takes one line, however many there are.
             page.line(&format!("{first}{}", one_line(&why, rest)));
         } else if rest >= 24 {
-            let mut lines = textwrap::wrap(&why, rest).into_iter();
+            let mut lines = wrap(&why, rest, "", "").into_iter();
             page.line(&format!("{first}{}", lines.next().unwrap_or_default()));
             for line in lines {
                 page.line(&format!("{}{line}", " ".repeat(fixed)));
@@ -91,11 +88,11 @@ fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
 
 /// As many whole words as fit in one line.
 fn one_line(text: &str, width: usize) -> String {
-    match textwrap::wrap(text, width).as_slice() {
+    match wrap(text, width, "", "").as_slice() {
         [] => String::new(),
-        [all] => all.to_string(),
+        [all] => all.clone(),
         _ => {
-            let kept = textwrap::wrap(text, width.saturating_sub(2)).into_iter().next();
+            let kept = wrap(text, width.saturating_sub(2), "", "").into_iter().next();
             format!("{} …", kept.unwrap_or_default())
         }
     }

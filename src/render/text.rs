@@ -88,15 +88,50 @@ impl Page {
     /// A paragraph: cleaned, wrapped, the first line behind `first`, the rest indented as far.
     pub fn wrapped(&mut self, style: Style, first: &str, text: &str) {
         let indent = " ".repeat(unicode_width::UnicodeWidthStr::width(first));
-        let options = textwrap::Options::new(style.width.max(30))
-            .initial_indent(first)
-            .subsequent_indent(&indent)
-            .word_splitter(textwrap::WordSplitter::NoHyphenation)
-            .wrap_algorithm(textwrap::WrapAlgorithm::FirstFit);
-        for line in textwrap::wrap(&clean(text), options) {
+        for line in wrap(&clean(text), style.width.max(30), first, &indent) {
             self.line(&line);
         }
     }
+
+    /// A heading that may be longer than a line.
+    pub fn heading(&mut self, style: Style, text: &str) {
+        for line in wrap(&clean(text), style.width.max(30), "", "  ") {
+            self.line(&style.heading(&line));
+        }
+    }
+}
+
+/// Lines of at most this width, broken between words, but not between a number and its unit.
+pub fn wrap(text: &str, width: usize, first: &str, rest: &str) -> Vec<String> {
+    let options = textwrap::Options::new(width)
+        .initial_indent(first)
+        .subsequent_indent(rest)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
+        .wrap_algorithm(textwrap::WrapAlgorithm::FirstFit);
+    let glued = glued(text);
+    let lines = textwrap::wrap(&glued, options).into_iter();
+    lines.map(|line| line.replace(GLUE, " ")).collect()
+}
+
+/// A space that no line is broken at.
+const GLUE: char = '\u{a0}';
+/// What belongs to the number before it.
+const UNITS: &[&str] = &[
+    "dBm", "dB", "mW", "µW", "mA", "V", "W", "°C", "Gb/s", "Mb/s", "MBd", "GT/s", "s", "m", "km",
+    "nm",
+];
+
+fn glued(text: &str) -> String {
+    let mut glued = String::with_capacity(text.len());
+    for (place, word) in text.split(' ').enumerate() {
+        let unit = word.trim_matches(|c: char| "().,;:[]".contains(c));
+        if place > 0 {
+            let number = glued.ends_with(|c: char| c.is_ascii_digit());
+            glued.push(if number && UNITS.contains(&unit) { GLUE } else { ' ' });
+        }
+        glued.push_str(word);
+    }
+    glued
 }
 
 /// Pads to a width in columns; longer text is kept whole.
@@ -134,6 +169,15 @@ mod tests {
         assert!(harmless.chars().all(|c| !c.is_control() && c != '\u{202e}' && c != '\u{200b}'));
         assert!(harmless.starts_with("KESTREL\\u{1b}[2J\\u{9b}31m\\u{202e}ERBIF"));
         assert_eq!(clean("20 °C, 3 µW"), "20 °C, 3 µW");
+    }
+
+    #[test]
+    fn a_number_keeps_its_unit() {
+        assert_eq!(
+            wrap("warns above 12.60 mA, or so", 18, "", ""),
+            ["warns above", "12.60 mA, or so"]
+        );
+        assert_eq!(wrap("lane 1 is on", 7, "", ""), ["lane 1", "is on"]);
     }
 
     #[test]

@@ -111,11 +111,12 @@ impl From<Reason> for Missing {
 
 impl fmt::Display for Missing {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.reason.text())?;
-        if let Some(detail) = &self.detail {
-            write!(f, " ({detail})")?;
+        match (self.reason, &self.detail) {
+            (reason, None) => f.write_str(reason.text()),
+            // The detail says who does not know it: it is not always the driver.
+            (Reason::NotReported, Some(detail)) => f.write_str(detail),
+            (reason, Some(detail)) => write!(f, "{} ({detail})", reason.text()),
         }
-        Ok(())
     }
 }
 

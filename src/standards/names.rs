@@ -22,6 +22,9 @@ pub fn speed_of(name: &str) -> Option<Mbps> {
     Some(Mbps(megabits))
 }
 
+/// What is said of modes none of which has a rate in its name.
+pub const ONLY_UNKNOWN: &str = "it offered only modes that this program does not know";
+
 /// Fastest of several modes.
 pub fn fastest<'a>(modes: impl IntoIterator<Item = &'a String>) -> Option<Mbps> {
     modes.into_iter().filter_map(|mode| speed_of(mode)).max()

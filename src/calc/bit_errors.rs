@@ -1,0 +1,103 @@
+//! Whether a count of errors is more than an interface type's bit-error ratio allows.
+//!
+//! In: errors, the bits they were counted among, the ratio. Out: yes or no at a confidence of
+//! 95 %. Errors are taken as independent (the Poisson limit of the binomial, any statistics text);
+//! section 5 of the media notes has the worked examples.
+
+use crate::quantity::Mbps;
+
+/// Chance below which a count is no longer put down to luck.
+const LUCK: f64 = 0.05;
+/// From this many expected errors on the normal curve is as good as the sum.
+const MANY: f64 = 1000.0;
+/// Its one-sided 95 % point.
+const NORMAL_95: f64 = 1.645;
+
+/// The bit-error ratio that the interface types of a speed are specified for, at the MAC:
+/// 1e-10 for 1000BASE-T, 1e-13 from 200 Gb/s on, else 1e-12 (IEEE 802.3 clauses 40, 119 and 52,
+/// as quoted in table 1.1 of the media notes; partly from memory).
+pub fn ratio(speed: Mbps, twisted_pair: bool) -> f64 {
+    match speed {
+        Mbps(200_000..) => 1e-13,
+        Mbps(1000) if twisted_pair => 1e-10,
+        _ => 1e-12,
+    }
+}
+
+/// True if so many errors among so many bits are no more than chance makes at this ratio:
+/// the lower 95 % bound of what was seen is not above it.
+pub fn allowed(errors: u64, bits: f64, ratio: f64) -> bool {
+    let expected = bits * ratio;
+    // Counts are far below 2^53 where this matters.
+    #[allow(clippy::cast_precision_loss)]
+    let count = errors as f64;
+    if errors == 0 || !expected.is_finite() || expected <= 0.0 {
+        return errors == 0;
+    }
+    if expected > MANY || count > 2.0 * MANY {
+        return count <= expected + NORMAL_95 * expected.sqrt();
+    }
+    chance_of_at_least(errors, expected) >= LUCK
+}
+
+/// Poisson: the chance of this count or more, where so many are expected (at most [`MANY`]).
+fn chance_of_at_least(count: u64, expected: f64) -> f64 {
+    // In logarithms, since e^-1000 is no number any more.
+    let mut log_term = -expected;
+    let mut fewer = 0.0;
+    let mut next = 0.0;
+    for _ in 0..count {
+        fewer += log_term.exp();
+        next += 1.0;
+        log_term += expected.ln() - f64::ln(next);
+    }
+    1.0 - fewer
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use statrs::distribution::{DiscreteCDF as _, Poisson};
+
+    /// Against a general statistics library.
+    #[test]
+    fn chances() {
+        for expected in [1e-4, 0.01, 0.06, 1.0, 35.5, 700.0] {
+            let poisson = Poisson::new(expected).expect("a mean above zero");
+            for count in [1, 2, 3, 5, 46, 750] {
+                let theirs = poisson.sf(count - 1);
+                let ours = chance_of_at_least(count, expected);
+                assert!((ours - theirs).abs() < 1e-9, "{count} of {expected}: {ours} {theirs}");
+            }
+        }
+    }
+
+    /// Worked example d3 of the media notes: 5 errors in ten minutes of 25G (15.47e12 bits on the
+    /// line) have a lower 95 % bound of 1.274e-13.
+    #[test]
+    fn lower_bound() {
+        let bits = 600.0 * 25.781_25e9;
+        assert!(allowed(5, bits, 1.28e-13));
+        assert!(!allowed(5, bits, 1.27e-13));
+    }
+
+    /// Worked example d6: 35.5 errors an hour are what 1e-12 means on a full 10G link.
+    #[test]
+    fn an_hour() {
+        let bits = 812_744.0 * 3600.0 * 12_144.0;
+        assert!(allowed(36, bits, 1e-12));
+        assert!(!allowed(60, bits, 1e-12));
+    }
+
+    #[test]
+    fn edges() {
+        assert!(allowed(0, 0.0, 1e-12), "none is always allowed");
+        assert!(!allowed(1, 0.0, 1e-12), "an error among no bits");
+        assert!(!allowed(1, f64::INFINITY, 1e-12));
+        assert!(!allowed(u64::MAX, 1e20, 1e-12));
+        assert!(allowed(100_000_000, 1e20, 1e-12), "as many as expected");
+        assert_eq!(ratio(Mbps(1000), true), 1e-10);
+        assert_eq!(ratio(Mbps(1000), false), 1e-12);
+        assert_eq!(ratio(Mbps(400_000), false), 1e-13);
+    }
+}
