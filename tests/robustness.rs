@@ -210,6 +210,183 @@ fn contradictions_are_not_healthy() {
     }
 }
 
+/// The capture of keel with one port and these changes, judged: its verdict, and its whole screen.
+fn changed(port: usize, changes: &[(&str, serde_json::Value)]) -> (Verdict, String) {
+    let path = fixtures().join("hosts/keel.json");
+    let mut odd: serde_json::Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    odd["ports"] = serde_json::json!([odd["ports"][port]]);
+    for (pointer, value) in changes {
+        let (parent, field) = pointer.rsplit_once('/').unwrap();
+        let parent = odd.pointer_mut(&format!("/ports/0{parent}")).unwrap();
+        match field.parse::<usize>() {
+            Ok(place) => parent[place] = value.clone(),
+            Err(_) => parent[field] = value.clone(),
+        }
+    }
+    let snapshot = parse(odd.to_string().as_bytes(), Path::new("odd")).unwrap();
+    let verdict = judge_all(&snapshot)[0];
+    let diagnosis = diagnose(&snapshot, Knowledge::default()).unwrap();
+    let style = Style { width: 4000, ..Style::default() };
+    (verdict, explain::explain("keel", &snapshot.ports[0], &diagnosis.ports[0], style))
+}
+
+/// What the driver says against carrier is said, and the link is not judged.
+#[test]
+fn answers_against_carrier() {
+    for (pointer, value, words) in [
+        ("/ethernet/link_detected", serde_json::json!(false), "the driver detects no link"),
+        ("/ethernet/connector", serde_json::json!("none"), "says that nothing is connected"),
+        (
+            "/ethernet/extended_state",
+            serde_json::json!({"state": "no-cable"}),
+            "a reason for a link that is down (no cable)",
+        ),
+    ] {
+        let (verdict, shown) = changed(0, &[(pointer, value)]);
+        assert_eq!(verdict, Verdict::Unknown, "{pointer}: {shown}");
+        assert_eq!(shown.matches(words).count(), 2, "verdict and gap say it: {shown}");
+        assert!(!shown.contains("says that it does not know: "), "{shown}");
+    }
+}
+
+/// A link that is up needs light both ways and a current that makes it: A2h bytes 100-105 of
+/// SFF-8472 (bias, transmitted and received power), all zero one after the other.
+#[test]
+fn readings_that_cannot_be_on_a_link_that_is_up() {
+    let path = fixtures().join("hosts/keel.json");
+    let whole: serde_json::Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    let digits = whole["ports"][0]["module"]["memory"][1]["bytes"].as_str().unwrap();
+    for (byte, words) in [
+        (100, "the module reports 0 mA of laser bias while the link is up"),
+        (102, "the module reports 0 mW transmitted while the link is up"),
+        (104, "the module reports 0 mW received while the link is up"),
+    ] {
+        let mut zeroed = digits.to_owned();
+        zeroed.replace_range(2 * byte..2 * byte + 4, "0000");
+        let changes = [("/module/memory/1/bytes", zeroed.into())];
+        let (verdict, shown) = changed(0, &changes);
+        assert_eq!(verdict, Verdict::Unknown, "{byte}: {shown}");
+        assert!(shown.contains(words), "{shown}");
+        // Without a link the same readings are what is to be expected.
+        let down = [changes[0].clone(), ("/carrier", false.into())];
+        assert!(!changed(0, &down).1.contains("while the link is up"));
+    }
+}
+
+/// One instant gives no rate: the sentence says no more than that nothing was counted so far.
+#[test]
+fn one_instant_is_no_rate() {
+    let (verdict, shown) = changed(0, &[]);
+    assert_eq!(verdict, Verdict::Healthy);
+    assert!(shown.contains("no damage is being counted."), "{shown}");
+    let one = serde_json::json!([{
+        "at_milliseconds": 0, "carrier": true,
+        "counters": {"received_frames": 9_000_000, "receive_check_sequence_errors": 0}
+    }]);
+    let (verdict, shown) = changed(0, &[("/instants", one)]);
+    assert_eq!(verdict, Verdict::Healthy);
+    assert!(!shown.contains("no damage is being counted"), "{shown}");
+    assert!(shown.contains("no damage has been counted so far"), "{shown}");
+    assert_eq!(shown.matches("one instant gives no rate").count(), 2, "{shown}");
+}
+
+/// Damaged frames against the bit-error ratio of 10GBASE-SR, 1e-12 (IEEE 802.3 clause 52). One
+/// among ten million frames of 1500 octets (1.2e11 bits, 0.12 expected) has a chance of
+/// 1 - e^-0.12 = 11 %; three have one of 0.03 %; one among 51200 such frames (6.1e8 bits) has one
+/// of 0.06 %. What has a chance under 5 % is not put down to luck.
+#[test]
+fn one_damaged_frame_is_not_three() {
+    let judged = |damaged: u64, frames: u64| {
+        let at = |counter: &str| format!("/instants/1/counters/{counter}");
+        let changes = [
+            (at("receive_check_sequence_errors"), serde_json::json!(damaged)),
+            (at("receive_errors"), serde_json::json!(damaged)),
+            (at("received_frames"), serde_json::json!(48_211_904 + frames)),
+            (at("received_octets"), serde_json::json!(61_204_448_002 + frames * 1500)),
+        ];
+        let changes: Vec<(&str, serde_json::Value)> =
+            changes.iter().map(|(pointer, value)| (pointer.as_str(), value.clone())).collect();
+        changed(0, &changes)
+    };
+    let (verdict, shown) = judged(1, 10_000_000);
+    assert_eq!(verdict, Verdict::Attention, "{shown}");
+    assert!(shown.contains("1 damaged frame in 1.0 s"), "{shown}");
+    assert!(shown.contains("--seconds 60"), "{shown}");
+    assert!(shown.contains("1e-12"), "{shown}");
+    for (damaged, frames) in [(3, 10_000_000), (1, 51_200)] {
+        let (verdict, shown) = judged(damaged, frames);
+        assert_eq!(verdict, Verdict::Fault, "{damaged} of {frames}: {shown}");
+        assert!(shown.contains("The link is up but damages frames"), "{shown}");
+    }
+    // Codewords beyond correction are never put down to luck, nor is what has no known traffic.
+    let words = |total: u64| serde_json::json!({"uncorrectable_blocks": {"total": total}});
+    let one = "/instants/1/counters/receive_check_sequence_errors";
+    let (verdict, _) = changed(
+        0,
+        &[
+            (one, 1.into()),
+            ("/instants/1/counters/received_octets", 10_061_204_448_002u64.into()),
+            ("/instants/0/fec_counters", words(0)),
+            ("/instants/1/fec_counters", words(1)),
+        ],
+    );
+    assert_eq!(verdict, Verdict::Fault);
+    let unknown = serde_json::json!({"missing": {"reason": "not-supported"}});
+    let octets = "/instants/1/counters/received_octets";
+    assert_eq!(changed(0, &[(one, 1.into()), (octets, unknown)]).0, Verdict::Fault);
+}
+
+/// A far end that offered only modes that this program has no name for did offer something.
+#[test]
+fn unknown_modes_are_not_no_modes() {
+    let unknown = serde_json::json!(["mode bit 121", "mode bit 122"]);
+    for port in [0, 1] {
+        let (verdict, shown) = changed(port, &[("/ethernet/peer_modes", unknown.clone())]);
+        assert!(shown.contains("it offered only modes that this program does not know"), "{shown}");
+        assert!(!shown.contains("offered no modes"), "{shown}");
+        assert!(!shown.contains("offers no modes"), "{shown}");
+        assert!(!shown.contains("offers nothing faster: "), "{shown}");
+        assert!(!shown.contains("0 Mb/s"), "{shown}");
+        assert!(port == 0 || verdict == Verdict::Unknown, "{shown}");
+    }
+    let (_, shown) = changed(1, &[("/ethernet/peer_modes", serde_json::json!([]))]);
+    assert!(shown.contains("it offered no modes"), "{shown}");
+}
+
+/// Frames that this host drops are told as that, and decide no verdict.
+#[test]
+fn drops_in_the_host_are_a_note() {
+    for counter in ["receive_missed", "receive_discards", "receive_overruns", "transmit_discards"] {
+        let at = |instant: usize| format!("/instants/{instant}/counters/{counter}");
+        let (before, after) = (at(0), at(1));
+        let (verdict, shown) = changed(0, &[(&before, 5.into()), (&after, 17.into())]);
+        assert_eq!(verdict, Verdict::Healthy, "{counter}");
+        let words = "frames were dropped in this host, not on the link: 12 ";
+        assert!(shown.contains(words), "{counter}: {shown}");
+        let (_, shown) = changed(0, &[(&before, 17.into()), (&after, 17.into())]);
+        assert!(!shown.contains("dropped in this host"), "{counter}: {shown}");
+    }
+}
+
+/// A name that is nearly right gets the right one offered; one that is not gets none.
+#[test]
+fn near_names() {
+    for (wrong, meant) in [("shed1", "shed0"), ("offcie0", "office0"), ("keel/lab", "keel/lab0")] {
+        let output = run(&["explain", wrong, "--from", "fixtures/hosts"]);
+        let complaint = complaint(&output);
+        assert_eq!(output.status.code(), Some(1));
+        let bare = format!("/{meant}?");
+        assert!(
+            complaint.contains(&format!("Did you mean {meant}?")) || complaint.contains(&bare),
+            "{complaint}"
+        );
+    }
+    for wrong in ["x".to_owned(), "wlan0".to_owned(), "shed0".repeat(10_000)] {
+        let output = run(&["explain", &wrong, "--from", "fixtures/hosts/keel.json"]);
+        assert!(!complaint(&output).contains("Did you mean"), "{}", complaint(&output));
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(300))]
 

@@ -178,7 +178,7 @@ fn unread(module: &Module) -> Vec<(&'static str, Missing)> {
 pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
     let mut found = Vec::new();
     if view.port.carrier == Fact::Known(true) {
-        found.extend(against_carrier(view.port).map(|text| ("whether the link is up", text)));
+        found.extend(against_carrier(view.port));
         let readings = impossible_while_up(view);
         found.extend(readings.map(|text| ("whether the module's readings are true", text)));
     }
@@ -255,17 +255,21 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
 }
 
 /// What the driver says that no link which is up can have.
-fn against_carrier(port: &Port) -> impl Iterator<Item = String> {
+fn against_carrier(port: &Port) -> impl Iterator<Item = (&'static str, String)> {
     let ethernet = &port.ethernet;
     let detected = (ethernet.link_detected == Fact::Known(false))
-        .then(|| "the driver detects no link, in spite of carrier".to_owned());
+        .then(|| ("whether there is a link", "the driver detects no link".to_owned()));
     let connector = (ethernet.connector == Fact::Known(Connector::None))
-        .then(|| "the driver says that nothing is connected, in spite of carrier".to_owned());
+        .then(|| ("what is connected", "the driver says that nothing is connected".to_owned()));
     let reason = ethernet.extended_state.known().map(|state| {
         let state = state.state.replace('-', " ");
-        format!("the driver gives a reason for a link that is down ({state}), in spite of carrier")
+        (
+            "why a reason is given",
+            format!("the driver gives a reason for a link that is down ({state})"),
+        )
     });
-    [detected, connector, reason].into_iter().flatten()
+    let all = [detected, connector, reason].into_iter().flatten();
+    all.map(|(what, text)| (what, format!("{text}, in spite of carrier")))
 }
 
 /// Readings that no module can have while its link is up: a link needs light both ways, and the

@@ -3,7 +3,7 @@
 use crate::diagnose::{Cause, PortDiagnosis, Step, Verdict, Weighed};
 use crate::quantity::Decibans;
 use crate::render::readings;
-use crate::render::text::{Page, Style, clean, pad};
+use crate::render::text::{Page, Style, clean, ended, pad};
 use crate::snapshot::{Fact, Port, Reason};
 
 /// What the weights of the evidence are.
@@ -146,7 +146,7 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
 }
 
 fn step(page: &mut Page, step: &Step, style: Style) {
-    page.wrapped(style, "  next     ", &format!("{}.", step.text));
+    page.wrapped(style, "  next     ", &ended(&step.text));
     if !step.tells.is_empty() {
         page.wrapped(style, "           ", &format!("Outcome: {}.", step.tells));
     }

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use crate::faults::{CATALOGUE, Fault, Status};
 use crate::render::explain::{DECIBANS, NO_HAZARD};
-use crate::render::text::{Page, Style};
+use crate::render::text::{Page, Style, ended};
 
 /// The page of one fault.
 pub fn page(fault: &Fault) -> String {
@@ -35,7 +35,7 @@ pub fn page(fault: &Fault) -> String {
     }
     let _ = writeln!(text, "\n## What to do next\n");
     for test in fault.next_tests {
-        let _ = writeln!(text, "- {}. Outcome: {}.", test.step, test.tells);
+        let _ = writeln!(text, "- {} Outcome: {}.", ended(test.step), test.tells);
         if test.care.iter().all(|care| care.text().is_none()) {
             let _ = writeln!(text, "  CARE: {NO_HAZARD}");
         }

@@ -553,6 +553,10 @@ pub fn counter_lines(port: &Port) -> Vec<(&'static str, String)> {
         }
     }
     lines.extend(dropped(port));
+    if lines.is_empty() && port.instants.len() == 1 {
+        lines
+            .push(("rates", "not known: one instant gives no rate (--seconds 1 takes two)".into()));
+    }
     lines
 }
 

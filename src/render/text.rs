@@ -113,6 +113,11 @@ pub fn wrap(text: &str, width: usize, first: &str, rest: &str) -> Vec<String> {
     lines.map(|line| line.replace(GLUE, " ")).collect()
 }
 
+/// The text with a full stop, unless it ends in a mark of its own.
+pub fn ended(text: &str) -> String {
+    if text.ends_with(['.', '?', '!']) { text.to_owned() } else { format!("{text}.") }
+}
+
 /// A space that no line is broken at.
 const GLUE: char = '\u{a0}';
 /// What belongs to the number before it.
