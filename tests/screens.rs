@@ -11,11 +11,50 @@ use common::{complaint, current, linkwright, none_is_stale, root, text};
 
 const SITE: &str = "--site fixtures/site.toml";
 
-/// Name of the screen's file, the environment it is shown in, the arguments.
-fn screens() -> Vec<(String, Vec<(&'static str, &'static str)>, String)> {
+/// A screen to look at.
+struct Screen {
+    /// Name of its file.
+    name: String,
+    /// Variables of the environment.
+    environment: &'static [(&'static str, &'static str)],
+    /// Arguments, between spaces; `FOLDER` is a folder to write to.
+    arguments: String,
+}
+
+/// What came of it.
+struct Shown {
+    text: String,
+    complaint: String,
+    code: i32,
+}
+
+impl Screen {
+    fn show(&self) -> Shown {
+        let folder = tempfile::tempdir().unwrap();
+        let folder = folder.path().to_str().unwrap();
+        let output = linkwright()
+            .envs(self.environment.iter().copied())
+            .args(self.arguments.split(' ').map(|word| word.replace("FOLDER", folder)))
+            .output()
+            .unwrap();
+        Shown {
+            text: text(&output).replace(folder, "FOLDER"),
+            complaint: complaint(&output),
+            code: output.status.code().unwrap(),
+        }
+    }
+}
+
+const PLAIN: &[(&str, &str)] = &[("NO_COLOR", "1")];
+const NARROW: &[(&str, &str)] = &[("NO_COLOR", "1"), ("COLUMNS", "50")];
+/// `--colour always` goes before it.
+const COLOURED: &[(&str, &str)] = &[("NO_COLOR", "1"), ("TERM", "dumb")];
+
+fn screens() -> Vec<Screen> {
     let mut all = Vec::new();
     let mut add = |name: &str, arguments: &str| {
-        all.push((name.to_owned(), vec![("NO_COLOR", "1")], arguments.to_owned()));
+        let (name, arguments) = (name.to_owned(), arguments.to_owned());
+        all.push(Screen { name, environment: PLAIN, arguments });
     };
     let keel = format!("--from fixtures/hosts/keel.json {SITE}");
     let ballast = format!("--from fixtures/hosts/ballast.json {SITE}");
@@ -66,10 +105,7 @@ fn screens() -> Vec<(String, Vec<(&'static str, &'static str)>, String)> {
     add("faults", "faults");
     add("faults-excess-loss", "faults excess-loss");
     add("faults-peer-port-limited", "faults peer-port-limited");
-    add(
-        "capture",
-        "capture -o target/screens-capture.json --force --from fixtures/hosts/keel.json",
-    );
+    add("capture", "capture -o FOLDER/keel.json --from fixtures/hosts/keel.json");
     for command in ["survey", "explain", "capture", "decode", "faults"] {
         add(&format!("help-{command}"), &format!("{command} --help"));
     }
@@ -80,20 +116,19 @@ fn screens() -> Vec<(String, Vec<(&'static str, &'static str)>, String)> {
     add("error-no-capture", "survey --from fixtures/site.toml");
     add("error-no-image", "decode fixtures/site.toml");
     add("error-usage", "explain");
-    let narrow = vec![("NO_COLOR", "1"), ("COLUMNS", "50")];
     for (name, arguments) in [
         ("narrow-survey", format!("survey {keel}")),
         ("narrow-explain", format!("explain pool0 {ballast}")),
         ("narrow-decode", "decode fixtures/modules/northlight-100g-sr4-weak-lane.bin".into()),
         ("narrow-fault", "faults excess-loss".into()),
     ] {
-        all.push((name.to_owned(), narrow.clone(), arguments));
+        all.push(Screen { name: name.to_owned(), environment: NARROW, arguments });
     }
     for (name, arguments) in [
         ("coloured-survey", format!("survey {ballast} --colour always")),
         ("coloured-explain", format!("explain store0 {ballast} --colour always")),
     ] {
-        all.push((name.to_owned(), Vec::new(), arguments));
+        all.push(Screen { name: name.to_owned(), environment: COLOURED, arguments });
     }
     all
 }
@@ -102,53 +137,58 @@ fn screens() -> Vec<(String, Vec<(&'static str, &'static str)>, String)> {
 fn every_screen_is_as_it_was_looked_at() {
     let folder = root().join("tests/screens");
     let mut made = BTreeSet::new();
-    for (name, environment, arguments) in screens() {
-        let mut command = linkwright();
-        command.envs(environment.iter().copied()).args(arguments.split(' '));
-        let output = command.output().unwrap();
+    for screen in screens() {
+        let Screen { name, environment, arguments } = &screen;
+        let shown = screen.show();
         let set: String =
             environment.iter().map(|(key, value)| format!("{key}={value} ")).collect();
-        let mut screen = format!("$ {set}linkwright {arguments}\n{}", text(&output));
-        let complaint = complaint(&output);
-        if !complaint.is_empty() {
-            screen.push_str(&format!("[standard error]\n{complaint}"));
+        let mut page = format!("$ {set}linkwright {arguments}\n{}", shown.text);
+        if !shown.complaint.is_empty() {
+            page.push_str(&format!("[standard error]\n{}", shown.complaint));
         }
-        screen.push_str(&format!("[exit code {}]\n", output.status.code().unwrap()));
+        page.push_str(&format!("[exit code {}]\n", shown.code));
         // Escapes are written out, so that the files can be read and compared as text.
-        let screen = screen.replace('\u{1b}', "\\e");
+        let page = page.replace('\u{1b}', "\\e");
         let file = format!("{name}.txt");
-        current(&folder.join(&file), screen.as_bytes());
+        current(&folder.join(&file), page.as_bytes());
         assert!(made.insert(file), "{name} is made twice");
     }
     none_is_stale(&folder, &made);
 }
 
-/// No line is wider than the terminal, but for what cannot be broken: the help (which wraps by
-/// itself at 100 columns), JSON, commands and file names.
+/// No line is wider than the terminal, but for JSON, which is for programs.
 #[test]
 fn screens_fit_the_terminal() {
-    for (name, environment, arguments) in screens() {
-        if arguments.contains("json ") || arguments.contains("--format") || name.starts_with("help")
-        {
-            continue;
-        }
-        let mut command = linkwright();
-        command.envs(environment.iter().copied()).args(arguments.split(' '));
-        let output = command.output().unwrap();
-        let width = if environment.contains(&("COLUMNS", "50")) { 50 } else { 80 };
-        for line in text(&output).lines() {
-            let seen: String = line
-                .split('\u{1b}')
-                .map(|part| {
-                    if line.starts_with(part) {
-                        part
-                    } else {
-                        part.split_once('m').map_or("", |p| p.1)
-                    }
-                })
-                .collect();
-            let columns = unicode_width::UnicodeWidthStr::width(seen.as_str());
+    for screen in screens().iter().filter(|screen| !screen.arguments.contains("--format")) {
+        let name = &screen.name;
+        let width = if screen.environment == NARROW { 50 } else { 80 };
+        for line in screen.show().text.lines() {
+            let columns = unicode_width::UnicodeWidthStr::width(without_colours(line).as_str());
             assert!(columns <= width, "{name}: {columns} columns: {line}");
         }
     }
+}
+
+/// Colours add nothing but escapes, and plain screens have none.
+#[test]
+fn colour_carries_no_meaning_alone() {
+    for screen in screens() {
+        let shown = screen.show().text;
+        if screen.environment != COLOURED {
+            assert!(!shown.contains('\u{1b}'), "{}", screen.name);
+            continue;
+        }
+        let arguments = screen.arguments.replace(" --colour always", "");
+        let plain = Screen { arguments, environment: PLAIN, name: String::new() };
+        assert!(shown.contains('\u{1b}'), "{}", screen.name);
+        let bare: Vec<String> = shown.lines().map(without_colours).collect();
+        assert_eq!(bare, plain.show().text.lines().collect::<Vec<_>>(), "{}", screen.name);
+    }
+}
+
+/// The line without its escapes, each of which ends in `m`.
+fn without_colours(line: &str) -> String {
+    let mut parts = line.split('\u{1b}');
+    let first = parts.next().unwrap_or_default().to_owned();
+    first + &parts.map(|part| part.split_once('m').unwrap().1).collect::<String>()
 }

@@ -37,12 +37,12 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
     }
     if let Some(next) = &found.next_step {
         page.line("");
-        page.line(&style.heading("No fault of the catalogue fits what was seen"));
+        page.heading(style, "No fault of the catalogue fits what was seen");
         step(&mut page, next, style);
     }
     if !found.ruled_out.is_empty() && !found.causes.is_empty() {
         page.line("");
-        page.line(&style.heading("Ruled out"));
+        page.heading(style, "Ruled out");
         for out in &found.ruled_out {
             let because = &out.because;
             page.wrapped(
@@ -54,7 +54,7 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
     }
     if !found.missing.is_empty() {
         page.line("");
-        page.line(&style.heading("Not known"));
+        page.heading(style, "Not known");
         for missing in &found.missing {
             page.wrapped(
                 style,
@@ -68,9 +68,7 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
 
 fn chain(page: &mut Page, found: &PortDiagnosis, style: Style) {
     page.line("");
-    page.line(
-        &style.heading("The chain, from this host outwards, with the most each part can carry"),
-    );
+    page.heading(style, "The chain, from this host outwards, with the most each part can carry");
     for part in &found.chain.parts {
         let limit = found.limited_by == Some(part.kind);
         let look = found.look_at == Some(part.kind);
