@@ -394,5 +394,12 @@ fn far_port_part(port: &Port, far: &FarEnd) -> Part {
         None if modes.is_empty() => Fact::missing_with(Reason::NotReported, "it offered no modes"),
         None => Fact::missing_with(Reason::NotReported, names::ONLY_UNKNOWN),
     });
+    // The driver knows its own port: what it does not know here is what the other one offers.
+    let offered = match offered {
+        Fact::Missing(why) if why.reason == Reason::NotReported && why.detail.is_none() => {
+            Fact::missing_with(Reason::NotReported, "the driver tells nothing of its offer")
+        }
+        other => other,
+    };
     Part { kind: PartKind::FarPort, ceiling: told.or_else(|| offered), read }
 }

@@ -5,7 +5,7 @@ use crate::chain::far::{FarEnd, is_dark, weakest};
 use crate::chain::{Chain, PartKind};
 use crate::module::{self, Module};
 use crate::quantity::{Mbps, Milliwatts};
-use crate::site::SitePort;
+use crate::site::{SiteFar, SitePort};
 use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Port, Reason};
 use crate::standards::media::Row;
 
@@ -37,7 +37,11 @@ impl<'a> View<'a> {
         far: Option<FarEnd>,
     ) -> Self {
         let module = module::decode(&port.module);
-        let told = site.map(|site| FarEnd::from_site(&site.far)).unwrap_or_default();
+        let told = match site {
+            Some(site) => FarEnd::from_site(&site.far),
+            // The same gaps as of a site file that tells nothing, but nobody who told it.
+            None => FarEnd { told_by: "", ..FarEnd::from_site(&SiteFar::default()) },
+        };
         let far = far.unwrap_or_default().or(told);
         let chain = Chain::build(port, &module, site, &far);
         let running = match &port.carrier {

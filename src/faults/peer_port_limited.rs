@@ -48,7 +48,8 @@ pub const FAULT: Fault = Fault {
         Confusion { with: "media-rate-limited", decider: "can the module or cable do more?" },
     ],
     next_tests: &[NextTest {
-        step: "Find out what the far port can do and what it is set to (--far FILE, or the site file)",
+        step: "Make sure at the far end what that port can do and what it is set to (--far FILE, or \
+ the site file)",
         tells: "it can do no more: it is the limit; it can: raise both ends together",
         care: &[Caution::NoHazard],
     }],
