@@ -242,3 +242,22 @@ fn a_fault_that_is_not_known_still_gets_a_next_step() {
         assert_eq!(careful, eyes, "{next}");
     }
 }
+
+/// A remedy that touches fibre carries its caution even where the next step only asks.
+#[test]
+fn a_remedy_on_fibre_carries_its_caution() {
+    let ballast = survey(&["--from", "fixtures/hosts/ballast.json"]);
+    let swapped = port(&ballast, "store0")["causes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|cause| cause["fault"] == "fibre-polarity-swapped")
+        .unwrap();
+    assert!(swapped["cautions"].as_array().unwrap().is_empty());
+    assert!(swapped["usual_fix_cautions"][0].as_str().unwrap().contains("laser light"));
+    let output = run(&["explain", "store0", "--from", "fixtures/hosts/ballast.json"]);
+    let shown = text(&output);
+    let remedy = shown.split("  remedy   cross the pair").nth(1).unwrap();
+    let remedy = remedy.split("\n\n").next().unwrap();
+    assert!(remedy.contains("  CARE     Invisible laser light"), "{shown}");
+}

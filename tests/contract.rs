@@ -61,7 +61,8 @@ fn json_names_are_frozen() {
             "next_test_tells",
             "part",
             "title",
-            "usual_fix"
+            "usual_fix",
+            "usual_fix_cautions"
         ]
     );
     assert_eq!(

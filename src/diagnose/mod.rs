@@ -57,6 +57,21 @@ pub struct Cause {
     pub step: Step,
 }
 
+impl Cause {
+    /// What the usual remedy needs care for: it touches what the fault's own tests touch, also
+    /// where the next step only asks.
+    pub fn remedy_cautions(&self) -> Vec<&'static str> {
+        let tests = self.examined.fault.next_tests.iter();
+        let mut care: Vec<&str> = Vec::new();
+        for text in tests.flat_map(|test| test.care).filter_map(|care| care.text()) {
+            if !care.contains(&text) {
+                care.push(text);
+            }
+        }
+        care
+    }
+}
+
 /// A fault that explains the symptom but is out of the question.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RuledOut {

@@ -123,18 +123,10 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     }
     step(page, &cause.step, style);
     page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
-    // The remedy touches what the fault's own tests touch, also where the next step only asks.
-    let mut care: Vec<&str> = examined
-        .fault
-        .next_tests
-        .iter()
-        .flat_map(|test| test.care)
-        .filter_map(|c| c.text())
-        .collect();
-    care.sort_unstable();
-    care.dedup();
-    let (said, new): (Vec<&str>, Vec<&str>) =
-        care.into_iter().partition(|caution| cause.step.cautions.contains(caution));
+    let (said, new): (Vec<&str>, Vec<&str>) = cause
+        .remedy_cautions()
+        .into_iter()
+        .partition(|caution| cause.step.cautions.contains(caution));
     if !said.is_empty() {
         page.wrapped(style, "           ", "The same care goes for the remedy.");
     }
