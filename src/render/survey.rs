@@ -91,13 +91,10 @@ fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
 
 /// As many whole words as fit in one line.
 fn one_line(text: &str, width: usize) -> String {
-    match textwrap::wrap(text, width).as_slice() {
-        [] => String::new(),
-        [all] => all.to_string(),
-        _ => {
-            let kept = textwrap::wrap(text, width.saturating_sub(2)).into_iter().next();
-            format!("{} …", kept.unwrap_or_default())
-        }
+    let short = cut(text, width);
+    match short.strip_suffix('…').and_then(|kept| kept.rsplit_once(' ')) {
+        Some((words, _)) if short != text => format!("{words} …"),
+        _ => short,
     }
 }
 

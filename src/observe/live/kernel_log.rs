@@ -7,6 +7,7 @@ use std::collections::{HashMap, HashSet, VecDeque};
 use std::fs::OpenOptions;
 use std::io::Read as _;
 use std::os::unix::fs::OpenOptionsExt as _;
+use std::thread::JoinHandle;
 
 use crate::snapshot::{Fact, LogLine, LogTie, Missing, Port, Reason};
 
@@ -17,14 +18,44 @@ const LINE_LENGTH: usize = 400;
 /// Records read at most: the kernel's own buffer holds fewer.
 const RECORDS: usize = 200_000;
 
-/// Reads the log and gives each port its lines. `every_name` holds the names of all interfaces
-/// of the host: a line that names another one is not about these.
+/// The log being read on a thread of its own, meanwhile the kernel is asked other things.
+pub(super) struct Reading(Option<JoinHandle<(Lines, Result<(), Missing>)>>);
+
+/// Lines and the microsecond of each.
+type Lines = Vec<(u64, String)>;
+
+impl Reading {
+    /// Starts to read. What is logged afterwards may be missed.
+    pub fn start() -> Self {
+        let thread = std::thread::Builder::new().name("kernel log".into()).spawn(|| {
+            let mut lines = Vec::new();
+            let read = read(|at, text| lines.push((at, text)));
+            (lines, read)
+        });
+        Self(thread.ok())
+    }
+
+    fn end(self) -> (Lines, Result<(), Missing>) {
+        let ended = self.0.and_then(|thread| thread.join().ok());
+        ended.unwrap_or_else(|| (Vec::new(), Err(Reason::NotReported.into())))
+    }
+}
+
+/// Waits for the log and gives each port its lines. `every_name` holds the names of all
+/// interfaces of the host: a line that names another one is not about these.
 ///
 /// # Errors
 /// Why the log cannot be read; every port is told as well.
-pub(super) fn fill(ports: &mut [Port], every_name: &HashSet<String>) -> Result<(), Missing> {
+pub(super) fn fill(
+    reading: Reading,
+    ports: &mut [Port],
+    every_name: &HashSet<String>,
+) -> Result<(), Missing> {
     let mut sorter = Sorter::new(ports, every_name);
-    let read = read(|at, text| sorter.sort(at, text));
+    let (lines, read) = reading.end();
+    for (at, text) in lines {
+        sorter.sort(at, &text);
+    }
     let lines = sorter.lines;
     for (port, lines) in ports.iter_mut().zip(lines) {
         port.kernel_log = match &read {
@@ -35,7 +66,7 @@ pub(super) fn fill(ports: &mut [Port], every_name: &HashSet<String>) -> Result<(
     read
 }
 
-fn read(mut take: impl FnMut(u64, &str)) -> Result<(), Missing> {
+fn read(mut take: impl FnMut(u64, String)) -> Result<(), Missing> {
     let refused = |error: &std::io::Error| {
         let reason = match error.raw_os_error() {
             Some(libc::EPERM | libc::EACCES) => Reason::NotPermitted,
@@ -54,7 +85,7 @@ fn read(mut take: impl FnMut(u64, &str)) -> Result<(), Missing> {
             Ok(0) => break,
             Ok(length) => {
                 if let Some((at, text)) = record.get(..length).and_then(parse) {
-                    take(at, &text);
+                    take(at, text);
                 }
             }
             // Overwritten while being read: go on with the oldest that is left.
