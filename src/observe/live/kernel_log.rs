@@ -134,29 +134,28 @@ pub(super) fn one_record(record: &[u8], ports: &mut [Port]) {
 
 /// Gives each port the lines that name it, by looking up each word of a line once.
 struct Sorter<'a> {
-    by_name: HashMap<String, usize>,
-    by_address: HashMap<String, Vec<usize>>,
-    by_driver: HashMap<String, Vec<usize>>,
-    every_name: &'a HashSet<String>,
+    /// Names of all interfaces of the host; with a place, if it is one of these ports.
+    by_name: HashMap<&'a str, Option<usize>>,
+    by_address: HashMap<&'a str, Vec<usize>>,
+    by_driver: HashMap<&'a str, Vec<usize>>,
     lines: Vec<VecDeque<LogLine>>,
 }
 
 impl<'a> Sorter<'a> {
-    fn new(ports: &[Port], every_name: &'a HashSet<String>) -> Self {
+    fn new(ports: &'a [Port], every_name: &'a HashSet<String>) -> Self {
         let mut sorter = Self {
-            by_name: HashMap::new(),
+            by_name: every_name.iter().map(|name| (name.as_str(), None)).collect(),
             by_address: HashMap::new(),
             by_driver: HashMap::new(),
-            every_name,
             lines: vec![VecDeque::new(); ports.len()],
         };
         for (place, port) in ports.iter().enumerate() {
-            sorter.by_name.insert(port.name.clone(), place);
+            sorter.by_name.insert(&port.name, Some(place));
             if let Fact::Known(address) = &port.bus_address {
-                sorter.by_address.entry(address.clone()).or_default().push(place);
+                sorter.by_address.entry(address).or_default().push(place);
             }
             if let Fact::Known(driver) = &port.driver {
-                sorter.by_driver.entry(driver.clone()).or_default().push(place);
+                sorter.by_driver.entry(driver).or_default().push(place);
             }
         }
         sorter
@@ -167,10 +166,11 @@ impl<'a> Sorter<'a> {
         // more than the driver.
         let mut named = false;
         for word in words(text) {
-            if let Some(place) = self.by_name.get(word).copied() {
+            let Some(place) = self.by_name.get(word).copied() else { continue };
+            named = true;
+            if let Some(place) = place {
                 self.add(place, at, LogTie::Interface, text);
             }
-            named |= self.every_name.contains(word) || self.by_name.contains_key(word);
         }
         if named {
             return;
