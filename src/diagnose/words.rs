@@ -111,7 +111,9 @@ fn undamaged(view: &View<'_>) -> String {
     match view.check_sequence_errors() {
         Fact::Known(_) => "no damage is being counted".into(),
         Fact::Missing(why) => {
-            let why = why.detail.map_or_else(|| why.reason.text().to_owned(), String::from);
+            let why = why
+                .detail
+                .map_or_else(|| why.reason.text().to_owned(), |detail| detail.to_string());
             format!(
                 "no damage has been counted so far; whether any is being counted now is not known: {why}"
             )

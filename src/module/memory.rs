@@ -332,7 +332,7 @@ impl Memory {
                     );
                 }
                 Err(why) => {
-                    let detail = why.detail.as_deref().unwrap_or(why.reason.text());
+                    let detail = why.detail().unwrap_or(why.reason.text());
                     return Fact::missing_with(
                         why.reason,
                         format!(

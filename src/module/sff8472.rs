@@ -826,7 +826,7 @@ fn contradictions(memory: &Memory, module: &mut Module) {
     if let Err(why) = diagnostics_type(memory)
         && why.reason == Reason::Malformed
     {
-        let text = why.detail.map_or_else(String::new, Into::into);
+        let text = why.detail().unwrap_or_default().to_owned();
         let kind = if repeats_identity(memory) { "pages-identical" } else { "page-silent" };
         found.push(Doubt { kind, text, source: "SFF-8472 A0h and A2h" });
     }

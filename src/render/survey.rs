@@ -3,7 +3,7 @@
 use crate::chain::PartKind;
 use crate::diagnose::{Diagnosis, PortDiagnosis, Verdict};
 use crate::quantity::Mbps;
-use crate::render::text::{Page, Style, clean, cut, pad, wrap};
+use crate::render::text::{Page, Style, clean, columns, cut, pad, wrap};
 use crate::snapshot::Fact;
 
 /// How many ports are how; then the ports as a table: name, speed now, speed to expect, verdict,
@@ -42,13 +42,14 @@ fn tally(ports: &[PortDiagnosis]) -> String {
 }
 
 fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
-    let columns = |text: &str| unicode_width::UnicodeWidthStr::width(text);
     let names = ports.iter().map(|port| columns(&clean(&port.name)));
     let name_width = names.max().unwrap_or(0).clamp(4, 16);
     let verdicts = ports.iter().map(|port| columns(port.verdict.text()));
     let verdict_width = verdicts.max().unwrap_or(0).max(7);
-    let speeds = ports.iter().flat_map(|port| [running(port), expected(port)]);
-    let speed_width = speeds.map(|speed| columns(&speed)).max().unwrap_or(0).max(7);
+    let speeds: Vec<[String; 2]> =
+        ports.iter().map(|port| [running(port), expected(port)]).collect();
+    let widths = speeds.iter().flatten().map(|speed| columns(speed));
+    let speed_width = widths.max().unwrap_or(0).max(7);
     let fixed = name_width + 2 * speed_width + verdict_width + 4;
     page.line(&style.heading(&format!(
         "{} {} {} {} why",
@@ -57,22 +58,24 @@ fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
         pad("could", speed_width),
         pad("verdict", verdict_width)
     )));
-    for port in ports {
-        let word = port.verdict.text().to_uppercase();
-        let painted = style.verdict(port.verdict);
-        let first = format!(
-            "{} {} {} {}{} ",
-            pad(&cut(&clean(&port.name), name_width), name_width),
-            pad(&running(port), speed_width),
-            pad(&expected(port), speed_width),
-            painted,
-            " ".repeat(verdict_width.saturating_sub(word.len())),
-        );
+    for (port, [running, expected]) in ports.iter().zip(&speeds) {
+        let word = columns(port.verdict.text());
+        let first = [
+            &pad(&cut(&clean(&port.name), name_width), name_width),
+            " ",
+            &pad(running, speed_width),
+            " ",
+            &pad(expected, speed_width),
+            " ",
+            &style.verdict(port.verdict),
+            &" ".repeat(verdict_width.saturating_sub(word) + 1),
+        ]
+        .concat();
         let why = why(port);
         let rest = style.width.saturating_sub(fixed);
         if port.is_virtual && rest >= 24 {
             // What is not judged takes one line, however many there are.
-            page.line(&format!("{first}{}", one_line(&why, rest)));
+            page.line(&(first + &one_line(&why, rest)));
         } else if rest >= 24 {
             let mut lines = wrap(&why, rest, "", "").into_iter();
             page.line(&format!("{first}{}", lines.next().unwrap_or_default()));
@@ -88,13 +91,10 @@ fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
 
 /// As many whole words as fit in one line.
 fn one_line(text: &str, width: usize) -> String {
-    match wrap(text, width, "", "").as_slice() {
-        [] => String::new(),
-        [all] => all.clone(),
-        _ => {
-            let kept = wrap(text, width.saturating_sub(2), "", "").into_iter().next();
-            format!("{} …", kept.unwrap_or_default())
-        }
+    let short = cut(text, width);
+    match short.strip_suffix('…').and_then(|kept| kept.rsplit_once(' ')) {
+        Some((words, _)) if short != text => format!("{words} …"),
+        _ => short,
     }
 }
 

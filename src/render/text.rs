@@ -47,7 +47,7 @@ impl Style {
 /// Makes a string harmless to a terminal and to a reader: control characters, direction
 /// overrides and invisible characters become visible escapes.
 pub fn clean(text: &str) -> Cow<'_, str> {
-    if text.chars().all(is_harmless) {
+    if is_plain(text) || text.chars().all(is_harmless) {
         return Cow::Borrowed(text);
     }
     let mut harmless = String::with_capacity(text.len());
@@ -59,6 +59,16 @@ pub fn clean(text: &str) -> Cow<'_, str> {
         }
     }
     Cow::Owned(harmless)
+}
+
+/// True for printable ASCII alone, as most text is: harmless, and a column a byte.
+fn is_plain(text: &str) -> bool {
+    text.bytes().all(|byte| matches!(byte, b' '..=b'~'))
+}
+
+/// Width in columns.
+pub fn columns(text: &str) -> usize {
+    if is_plain(text) { text.len() } else { unicode_width::UnicodeWidthStr::width(text) }
 }
 
 fn is_harmless(character: char) -> bool {
@@ -87,7 +97,7 @@ impl Page {
 
     /// A paragraph: cleaned, wrapped, the first line behind `first`, the rest indented as far.
     pub fn wrapped(&mut self, style: Style, first: &str, text: &str) {
-        let indent = " ".repeat(unicode_width::UnicodeWidthStr::width(first));
+        let indent = " ".repeat(columns(first));
         for line in wrap(&clean(text), style.width.max(30), first, &indent) {
             self.line(&line);
         }
@@ -141,13 +151,16 @@ fn glued(text: &str) -> String {
 
 /// Pads to a width in columns; longer text is kept whole.
 pub fn pad(text: &str, width: usize) -> String {
-    let have = unicode_width::UnicodeWidthStr::width(text);
-    format!("{text}{}", " ".repeat(width.saturating_sub(have)))
+    let missing = width.saturating_sub(columns(text));
+    let mut padded = String::with_capacity(text.len() + missing);
+    padded.push_str(text);
+    padded.extend(std::iter::repeat_n(' ', missing));
+    padded
 }
 
 /// Cuts to a width in columns, with an ellipsis where something is lost.
 pub fn cut(text: &str, width: usize) -> String {
-    if unicode_width::UnicodeWidthStr::width(text) <= width {
+    if columns(text) <= width {
         return text.to_owned();
     }
     let mut kept = String::new();

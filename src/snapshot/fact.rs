@@ -91,15 +91,21 @@ impl Reason {
 pub struct Missing {
     /// Why.
     pub reason: Reason,
-    /// What was said, in the host's or module's own words.
+    /// What was said, in the host's or module's own words. Boxed twice to be one pointer wide: a
+    /// host of a thousand ports has a hundred thousand facts, and few have a detail.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub detail: Option<Box<str>>,
+    pub detail: Option<Box<Box<str>>>,
 }
 
 impl Missing {
     /// A reason with a detail.
     pub fn with(reason: Reason, detail: impl Into<String>) -> Self {
-        Self { reason, detail: Some(detail.into().into_boxed_str()) }
+        Self { reason, detail: Some(Box::new(detail.into().into_boxed_str())) }
+    }
+
+    /// What was said.
+    pub fn detail(&self) -> Option<&str> {
+        self.detail.as_ref().map(|detail| &***detail)
     }
 }
 

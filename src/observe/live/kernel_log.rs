@@ -7,6 +7,7 @@ use std::collections::{HashMap, HashSet, VecDeque};
 use std::fs::OpenOptions;
 use std::io::Read as _;
 use std::os::unix::fs::OpenOptionsExt as _;
+use std::thread::JoinHandle;
 
 use crate::snapshot::{Fact, LogLine, LogTie, Missing, Port, Reason};
 
@@ -17,14 +18,44 @@ const LINE_LENGTH: usize = 400;
 /// Records read at most: the kernel's own buffer holds fewer.
 const RECORDS: usize = 200_000;
 
-/// Reads the log and gives each port its lines. `every_name` holds the names of all interfaces
-/// of the host: a line that names another one is not about these.
+/// The log being read on a thread of its own, meanwhile the kernel is asked other things.
+pub(super) struct Reading(Option<JoinHandle<(Lines, Result<(), Missing>)>>);
+
+/// Lines and the microsecond of each.
+type Lines = Vec<(u64, String)>;
+
+impl Reading {
+    /// Starts to read. What is logged afterwards may be missed.
+    pub fn start() -> Self {
+        let thread = std::thread::Builder::new().name("kernel log".into()).spawn(|| {
+            let mut lines = Vec::new();
+            let read = read(|at, text| lines.push((at, text)));
+            (lines, read)
+        });
+        Self(thread.ok())
+    }
+
+    fn end(self) -> (Lines, Result<(), Missing>) {
+        let ended = self.0.and_then(|thread| thread.join().ok());
+        ended.unwrap_or_else(|| (Vec::new(), Err(Reason::NotReported.into())))
+    }
+}
+
+/// Waits for the log and gives each port its lines. `every_name` holds the names of all
+/// interfaces of the host: a line that names another one is not about these.
 ///
 /// # Errors
 /// Why the log cannot be read; every port is told as well.
-pub(super) fn fill(ports: &mut [Port], every_name: &HashSet<String>) -> Result<(), Missing> {
+pub(super) fn fill(
+    reading: Reading,
+    ports: &mut [Port],
+    every_name: &HashSet<String>,
+) -> Result<(), Missing> {
     let mut sorter = Sorter::new(ports, every_name);
-    let read = read(|at, text| sorter.sort(at, text));
+    let (lines, read) = reading.end();
+    for (at, text) in lines {
+        sorter.sort(at, &text);
+    }
     let lines = sorter.lines;
     for (port, lines) in ports.iter_mut().zip(lines) {
         port.kernel_log = match &read {
@@ -35,7 +66,7 @@ pub(super) fn fill(ports: &mut [Port], every_name: &HashSet<String>) -> Result<(
     read
 }
 
-fn read(mut take: impl FnMut(u64, &str)) -> Result<(), Missing> {
+fn read(mut take: impl FnMut(u64, String)) -> Result<(), Missing> {
     let refused = |error: &std::io::Error| {
         let reason = match error.raw_os_error() {
             Some(libc::EPERM | libc::EACCES) => Reason::NotPermitted,
@@ -54,7 +85,7 @@ fn read(mut take: impl FnMut(u64, &str)) -> Result<(), Missing> {
             Ok(0) => break,
             Ok(length) => {
                 if let Some((at, text)) = record.get(..length).and_then(parse) {
-                    take(at, &text);
+                    take(at, text);
                 }
             }
             // Overwritten while being read: go on with the oldest that is left.
@@ -103,29 +134,28 @@ pub(super) fn one_record(record: &[u8], ports: &mut [Port]) {
 
 /// Gives each port the lines that name it, by looking up each word of a line once.
 struct Sorter<'a> {
-    by_name: HashMap<String, usize>,
-    by_address: HashMap<String, Vec<usize>>,
-    by_driver: HashMap<String, Vec<usize>>,
-    every_name: &'a HashSet<String>,
+    /// Names of all interfaces of the host; with a place, if it is one of these ports.
+    by_name: HashMap<&'a str, Option<usize>>,
+    by_address: HashMap<&'a str, Vec<usize>>,
+    by_driver: HashMap<&'a str, Vec<usize>>,
     lines: Vec<VecDeque<LogLine>>,
 }
 
 impl<'a> Sorter<'a> {
-    fn new(ports: &[Port], every_name: &'a HashSet<String>) -> Self {
+    fn new(ports: &'a [Port], every_name: &'a HashSet<String>) -> Self {
         let mut sorter = Self {
-            by_name: HashMap::new(),
+            by_name: every_name.iter().map(|name| (name.as_str(), None)).collect(),
             by_address: HashMap::new(),
             by_driver: HashMap::new(),
-            every_name,
             lines: vec![VecDeque::new(); ports.len()],
         };
         for (place, port) in ports.iter().enumerate() {
-            sorter.by_name.insert(port.name.clone(), place);
+            sorter.by_name.insert(&port.name, Some(place));
             if let Fact::Known(address) = &port.bus_address {
-                sorter.by_address.entry(address.clone()).or_default().push(place);
+                sorter.by_address.entry(address).or_default().push(place);
             }
             if let Fact::Known(driver) = &port.driver {
-                sorter.by_driver.entry(driver.clone()).or_default().push(place);
+                sorter.by_driver.entry(driver).or_default().push(place);
             }
         }
         sorter
@@ -136,10 +166,11 @@ impl<'a> Sorter<'a> {
         // more than the driver.
         let mut named = false;
         for word in words(text) {
-            if let Some(place) = self.by_name.get(word).copied() {
+            let Some(place) = self.by_name.get(word).copied() else { continue };
+            named = true;
+            if let Some(place) = place {
                 self.add(place, at, LogTie::Interface, text);
             }
-            named |= self.every_name.contains(word) || self.by_name.contains_key(word);
         }
         if named {
             return;

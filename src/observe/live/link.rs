@@ -124,7 +124,14 @@ fn malformed<T>() -> Fact<T> {
 
 fn mac(value: &[u8]) -> String {
     // Some link layers have addresses of 20 octets; longer than 32 is nonsense.
-    value.iter().take(32).map(|byte| format!("{byte:02x}")).collect::<Vec<_>>().join(":")
+    let digit = |value: u8| char::from_digit(u32::from(value), 16);
+    let mut text = String::with_capacity(value.len().min(32) * 3);
+    for byte in value.iter().take(32) {
+        text.extend((!text.is_empty()).then_some(':'));
+        text.extend(digit(byte >> 4));
+        text.extend(digit(byte & 15));
+    }
+    text
 }
 
 fn operational(state: State) -> Fact<OperationalState> {

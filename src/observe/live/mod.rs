@@ -93,6 +93,8 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
     let every_name = name_relations(&mut links);
     let places = links.choose(&wanted.ports)?;
     let mut ports = links.ports;
+    // With two instants it is read after the wait, so that what was logged meanwhile is in it.
+    let mut log = (wanted.kernel_log && wanted.seconds <= 0.0).then(kernel_log::Reading::start);
     progress("reading link settings");
     let family = Family::find(&mut kernel);
     // In the order of the second instant, so that the time between two readings is the same.
@@ -122,14 +124,15 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
     }
     if wanted.seconds > 0.0 {
         wait(wanted.seconds, progress);
+        log = wanted.kernel_log.then(kernel_log::Reading::start);
         if let Err(why) = second_instant(&mut kernel, &family, &places, kept, &mut ports, started) {
             gaps.push(gap("counters over time", why, "look again"));
         }
     }
     let host = host();
-    if wanted.kernel_log {
+    if let Some(log) = log {
         progress("reading the kernel log");
-        if let Err(why) = kernel_log::fill(&mut ports, &every_name) {
+        if let Err(why) = kernel_log::fill(log, &mut ports, &every_name) {
             gaps.push(gap("kernel log", why, "run as root, or with the CAP_SYSLOG capability"));
         }
     }

@@ -280,7 +280,7 @@ fn read_stretch(
         _ => Fact::Missing(why.clone()),
     };
     let removed = now.why_missing().is_some_and(|now| {
-        now.reason == Reason::NotPresent || now.detail.as_deref() == Some(NOTHING_LISTENS)
+        now.reason == Reason::NotPresent || now.detail() == Some(NOTHING_LISTENS)
     });
     if removed {
         return Fact::missing_with(Reason::Gone, "the module was removed while being read");

@@ -2,8 +2,8 @@
 //!
 //! In: readers of several modules, one thread each. Out: the order in which they read. The kernel
 //! answers a module read under one lock of the whole host (seen on 6.1), so a read from a slow bus
-//! holds up every other port as long as it lasts. So reads go one after another while they are
-//! quick, and a module that took long once is read on when those that did not are done: it then
+//! holds up every other port as long as it lasts. So reads go in rounds, one a module, while they are
+//! quick: a bus that hangs late in its module then finds the others as far as it was. A module that took long once is read on when those that did not are done: it then
 //! costs the others one read, not all of its own. A read that does not come back keeps nobody from
 //! trying, for a kernel without that lock.
 
@@ -26,20 +26,26 @@ struct State {
     reading: Option<(usize, Instant)>,
     /// Reads under way that have taken too long.
     overdue: usize,
-    /// By reader: whether it is quick and not done yet.
-    quick: Vec<bool>,
+    /// By reader: how often it has read, as long as it is quick and not done.
+    quick: Vec<Option<usize>>,
 }
 
 impl State {
     /// The reader is no longer among those that slow ones wait for.
     fn no_longer_quick(&mut self, reader: usize) {
         if let Some(quick) = self.quick.get_mut(reader) {
-            *quick = false;
+            *quick = None;
         }
     }
 
-    fn is_quick(&self, reader: usize) -> bool {
-        self.quick.get(reader).is_some_and(|quick| *quick)
+    /// How often a quick reader has read.
+    fn reads(&self, reader: usize) -> Option<usize> {
+        self.quick.get(reader).copied().flatten()
+    }
+
+    /// True if no quick reader is a round behind.
+    fn is_next(&self, reads: usize) -> bool {
+        self.quick.iter().flatten().all(|other| *other >= reads)
     }
 }
 
@@ -52,7 +58,7 @@ pub(super) struct Reader<'a> {
 impl Turns {
     /// For readers `0..readers`.
     pub fn new(readers: usize) -> Self {
-        let state = State { quick: vec![true; readers], ..State::default() };
+        let state = State { quick: vec![Some(0); readers], ..State::default() };
         Self { state: Mutex::new(state), changed: Condvar::new() }
     }
 
@@ -80,11 +86,14 @@ impl Reader<'_> {
     fn wait(&self) -> bool {
         let mut state = self.turns.lock();
         loop {
-            if !state.is_quick(self.number) {
-                if !state.quick.contains(&true) {
+            let Some(reads) = state.reads(self.number) else {
+                if state.quick.iter().all(Option::is_none) {
                     return false;
                 }
-            } else if state.overdue > 0 {
+                state = self.turns.changed.wait(state).unwrap_or_else(PoisonError::into_inner);
+                continue;
+            };
+            if state.overdue > 0 {
                 return false;
             } else if let Some((other, since)) = state.reading {
                 let left = QUICK.saturating_sub(since.elapsed());
@@ -97,7 +106,7 @@ impl Reader<'_> {
                 let waited = self.turns.changed.wait_timeout(state, left);
                 state = waited.unwrap_or_else(PoisonError::into_inner).0;
                 continue;
-            } else {
+            } else if state.is_next(reads) {
                 state.reading = Some((self.number, Instant::now()));
                 return true;
             }
@@ -115,6 +124,8 @@ impl Reader<'_> {
                 state.reading = None;
                 if since.elapsed() > QUICK {
                     state.no_longer_quick(reader);
+                } else if let Some(Some(reads)) = state.quick.get_mut(reader) {
+                    *reads += 1;
                 }
             }
             // Somebody saw that it took too long.
