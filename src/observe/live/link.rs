@@ -42,13 +42,13 @@ pub fn link(body: &[u8]) -> Option<(u32, Port)> {
         index: Fact::Known(index),
         admin_up: Fact::Known(flags.contains(LinkFlags::Up)),
         carrier: Fact::missing(Reason::OlderKernel),
-        permanent_mac_address: Fact::missing_with(Reason::NotReported, "none is burnt in"),
+        permanent_mac_address: Fact::missing(Reason::NotReported),
         ..Port::default()
     };
     let mut instant = Instant {
         carrier_up_count: Fact::missing(Reason::OlderKernel),
         carrier_down_count: Fact::missing(Reason::OlderKernel),
-        counters: Fact::missing_with(Reason::NotReported, "no counters in the kernel's answer"),
+        counters: Fact::missing(Reason::NotReported),
         ..Instant::default()
     };
     let mut elsewhere = false;
