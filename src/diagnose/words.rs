@@ -62,7 +62,11 @@ pub fn headline(
                 (None, Some((kind, _))) => format!("the best the {} can do", kind.text()),
                 (None, None) => "its speed".to_owned(),
             };
-            format!("Runs at {}, {why}, and no damage is being counted.", speed(&view.running))
+            format!(
+                "Runs at {}, {why}, and no damage is being counted.{}",
+                speed(&view.running),
+                doubted(view)
+            )
         }
         Verdict::Idle if view.port.admin_up == Fact::Known(false) => {
             "Switched off in this host's configuration, and nothing shows that it should be on."
@@ -91,6 +95,18 @@ pub fn headline(
             format!("Could not tell, for want of: {}.", lacking.join(", "))
         }
         _ => "Could not tell.".into(),
+    }
+}
+
+/// That the module's word is doubted, behind a sentence; empty where it is not.
+fn doubted(view: &View<'_>) -> String {
+    let doubts = view.module.known().map_or(&[][..], |module| &module.doubts);
+    match doubts {
+        [] => String::new(),
+        [one] => format!(" Doubt about the module: {}.", one.text),
+        [first, rest @ ..] => {
+            format!(" Doubts about the module: {}, and {} more.", first.text, rest.len())
+        }
     }
 }
 

@@ -2,6 +2,7 @@
 
 use crate::chain::PartKind;
 use crate::diagnose::{Cause, PortDiagnosis, Step, Verdict, Weighed};
+use crate::module::Doubt;
 use crate::quantity::Decibans;
 use crate::render::readings;
 use crate::render::text::{Page, Style, clean, pad};
@@ -107,6 +108,9 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     for weighed in &examined.against {
         evidence(page, "  against  ", weighed, style);
     }
+    for doubt in &examined.doubts {
+        page.wrapped(style, "  doubt    ", &doubt_text(doubt));
+    }
     step(page, &cause.step, style);
     page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
     if examined.fault.part != PartKind::Slot && !cause.step.cautions.is_empty() {
@@ -133,6 +137,17 @@ pub fn certainty(cause: &Cause) -> &'static str {
         Certainty::Likely => "likely",
         Certainty::Possible => "possible",
     }
+}
+
+/// Why a cause that rests on the module's word is not established.
+fn doubt_text(doubt: &Doubt) -> String {
+    let words: Vec<&str> = doubt.kind.taints().iter().map(|word| word.text()).collect();
+    format!(
+        "no more than likely, since it rests on {}, and {} [{}]",
+        words.join(" and "),
+        doubt.text,
+        doubt.source
+    )
 }
 
 fn evidence(page: &mut Page, first: &str, weighed: &Weighed, style: Style) {

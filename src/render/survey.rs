@@ -107,12 +107,18 @@ fn why(port: &PortDiagnosis) -> String {
     if port.verdict != Verdict::Healthy {
         return clean(&port.headline).into_owned();
     }
-    match port.chain.lowest() {
+    let speed = match port.chain.lowest() {
         Some((kind, most)) if Fact::Known(most.speed) == port.running => match kind {
             PartKind::Port => "the best this port can do".into(),
             kind => format!("the best the {} can do", kind.text()),
         },
         _ => "the speed that is intended".into(),
+    };
+    let doubts = port.module.known().map_or(0, |module| module.doubts.len());
+    match doubts {
+        0 => speed,
+        1 => format!("{speed}; one doubt about the module's word"),
+        many => format!("{speed}; {many} doubts about the module's word"),
     }
 }
 
