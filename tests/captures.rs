@@ -411,6 +411,17 @@ fn parsed_readings_are_judged_as_raw_memory_is() {
     let source = "the limits that came with the readings (the host's sensor interface)";
     assert_eq!(first_source(&parsed), source);
     assert!(page.contains(source), "{page}");
+    // A sensor interface tells no interface type: the limits that came with it are enough.
+    let path = fixtures().join("limits/weak-by-readings.json");
+    let mut made: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    made["ports"][0]["module"]["readings"]["interface_types"] = serde_json::json!([]);
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("x.json");
+    std::fs::write(&file, made.to_string()).unwrap();
+    let untyped = &survey(&["--from", file.to_str().unwrap()])[0];
+    assert_eq!(untyped["verdict"], raw["verdict"]);
+    assert_eq!(untyped["causes"][0]["fault"], raw["causes"][0]["fault"]);
+    assert_eq!(untyped["causes"][0]["certainty"], raw["causes"][0]["certainty"]);
 }
 
 /// A limits table that cannot be (low above high, all ones, all zero) is called so on screen and
@@ -528,6 +539,27 @@ fn a_lost_limit_page() {
     let (port, page) = limits("limit-page-lost-no-type");
     assert_eq!(port["verdict"], "unknown", "{port:#}");
     assert!(page.contains("limits of the receive power"), "{page}");
+}
+
+/// The data-not-ready bit (SFF-8472 A2h byte 110 bit 0) of an SFP whose link is down: likely, since
+/// some modules forget to clear it.
+#[test]
+fn an_sfp_whose_readings_are_not_ready() {
+    let path = fixtures().join("hosts/ballast.json");
+    let mut made: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    let store = &mut made["ports"][0];
+    let bytes = &mut store["module"]["memory"][1]["bytes"];
+    let mut hex = bytes.as_str().unwrap().to_owned();
+    hex.replace_range(2 * 110..2 * 111, "01");
+    *bytes = hex.into();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("x.json");
+    std::fs::write(&file, made.to_string()).unwrap();
+    let ports = survey(&["store0", "--from", file.to_str().unwrap()]);
+    let cause = &ports[0]["causes"][0];
+    assert_eq!(cause["fault"], "module-not-ready", "{:#}", ports[0]);
+    assert_eq!(cause["certainty"], "likely");
+    assert!(ports[0]["headline"].as_str().unwrap().contains("not ready"), "{:#}", ports[0]);
 }
 
 /// A module in low power: said first, and the next step is about the module.

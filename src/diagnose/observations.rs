@@ -129,17 +129,14 @@ pub const MODULE_NOT_READY: Observation = Observation {
             Fact::Known(module) => module,
             Fact::Missing(why) => return Answer::Unknown(why.clone()),
         };
-        let source = "module state, module memory";
-        let seen =
-            |text: &str, state: &str| Seen::new(text, state, source).resting_on(&[Word::Readings]);
-        match (&module.state, &module.data_ready) {
-            (Fact::Known(state), _) if state != "ready" => {
+        let seen = |text: &str, state: &str| {
+            Seen::new(text, state, "module state, module memory").resting_on(&[Word::Readings])
+        };
+        match &module.state {
+            Fact::Known(state) if state != "ready" => {
                 Answer::Yes(seen("the module is not ready", state))
             }
-            (_, Fact::Known(false)) => {
-                Answer::Yes(seen("the module is not ready", "its readings are not ready yet"))
-            }
-            (Fact::Known(state), _) => {
+            Fact::Known(state) => {
                 // A transmitter that is switched off keeps its data path from being activated.
                 let mut lanes = module.used_lanes().peekable();
                 let idle = lanes.peek().is_some()
@@ -153,10 +150,34 @@ pub const MODULE_NOT_READY: Observation = Observation {
                     Answer::No(seen("the module is ready", state))
                 }
             }
-            (Fact::Missing(why), _) if why.reason == Reason::NotApplicable => Answer::Moot,
-            // Readings parsed elsewhere tell no state.
-            (Fact::Missing(_), _) if module.family == Family::ParsedReadings => Answer::Moot,
-            (Fact::Missing(why), _) => Answer::Unknown(why.clone()),
+            // Most families have no such state, and readings parsed elsewhere tell none.
+            Fact::Missing(why)
+                if why.reason == Reason::NotApplicable
+                    || module.family == Family::ParsedReadings =>
+            {
+                Answer::Moot
+            }
+            Fact::Missing(why) => Answer::Unknown(why.clone()),
+        }
+    },
+};
+
+/// The module says that its readings are not ready, as one does that is still coming up.
+pub const READINGS_NOT_READY: Observation = Observation {
+    name: "readings-not-ready",
+    statement: "the module says that its readings are not ready yet",
+    fact: "whether the module's readings are ready",
+    how: HOW_MODULE,
+    look: |view| {
+        let ready = view.module.known().and_then(|module| module.data_ready.known());
+        let seen = |text: &str| {
+            Seen::new(text, "data-not-ready bit", "SFF-8472 A2h byte 110, SFF-8636 byte 2")
+                .resting_on(&[Word::Readings])
+        };
+        match ready {
+            Some(false) => Answer::Yes(seen("the module's readings are not ready yet")),
+            Some(true) => Answer::No(seen("the module's readings are ready")),
+            None => Answer::Moot,
         }
     },
 };

@@ -205,6 +205,13 @@ fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
     {
         found.push(("module readings that can be believed", doubt.text.clone()));
     }
+    if let Fact::Known(module) = &view.module
+        && let Fact::Known(state) = &module.state
+        && state != "ready"
+    {
+        let text = format!("a module that is not ready ({state}) on a link that is up");
+        found.push(("what the module reports", text));
+    }
     for kind in [PartKind::Port, PartKind::Module] {
         if let (Fact::Known(running), Fact::Known(most)) = (&view.running, view.ceiling(kind))
             && *running > most

@@ -28,6 +28,13 @@ pub const FAULT: Fault = Fault {
             vital: true,
             why: "the module says so itself, and that explains a link down by itself",
         },
+        Row {
+            sees: &see::READINGS_NOT_READY,
+            yes: 20,
+            no: -60,
+            vital: false,
+            why: "a module that is still coming up says so; some forget to clear the bit",
+        },
     ],
     confused_with: &[Confusion {
         with: "tx-disabled",
@@ -53,7 +60,7 @@ pub const FAULT: Fault = Fault {
                 format!("The module says that it is not ready: {state}.")
             }
             Some(_) => "The module is ready, but no data path of it is activated.".into(),
-            None => "The module says that it is not ready.".into(),
+            None => "The module says that its readings are not ready: it never came up.".into(),
         }
     },
 };

@@ -586,7 +586,8 @@ fn lane(memory: &Memory, carries: Carries, bank: u8, lane: u8) -> Lane {
 }
 
 fn thresholds(memory: &Memory, module: &mut Module) {
-    module.thresholds_source = "the module's own limits, page 02h bytes 128-199".into();
+    module.thresholds_source =
+        "the module's own limits, page 02h bytes 128-199 (places partly from memory)".into();
     let scale = bias_scale(memory);
     let bias_words = scale.clone().and_then(|_| memory.read(&BIAS_LIMITS));
     let factor = scale.known().copied().unwrap_or(1.0);
