@@ -499,14 +499,26 @@ fn a_wrong_checksum_alone_is_said() {
     assert!(shown.contains("doubt"), "{shown}");
 }
 
-/// Readings that cannot be: pages that are all alike, and light although both transmitters are off.
+/// Pages that are all alike: where the readings stand on them (CMIS page 11h) nobody can tell; where
+/// only the limits do (SFF-8636 page 03h) the published ones are used. Both are said.
+#[test]
+fn pages_that_are_all_alike_are_said() {
+    let ports = survey(&["berth50", "--from", "fixtures/rack/winch.json"]);
+    assert_eq!(ports[0]["verdict"], "unknown", "{:#}", ports[0]);
+    assert!(has_doubt(&ports[0], "pages-identical"));
+
+    let (port, page) = limits("pages-ignored");
+    assert_eq!(port["verdict"], "healthy", "{port:#}");
+    assert!(has_doubt(&port, "pages-identical"));
+    assert!(port["headline"].as_str().unwrap().contains("ignores the page number"), "{port:#}");
+    assert!(page.contains("ignores the page number"), "{page}");
+    let judged = judged_by(&port, "receive power, low");
+    assert!(judged["source"].as_str().unwrap().starts_with("IEEE 802.3 clause 95"), "{judged}");
+}
+
+/// Readings that cannot be: light although both transmitters are off, a cold outside physics.
 #[test]
 fn readings_that_cannot_be_are_not_healthy() {
-    let (port, page) = limits("pages-ignored");
-    assert_eq!(port["verdict"], "unknown", "{port:#}");
-    assert!(has_doubt(&port, "pages-identical"));
-    assert!(page.contains("ignores the page number"), "{page}");
-
     let (port, page) = limits("light-from-nowhere");
     assert!(has_doubt(&port, "reading-impossible"), "{port:#}");
     let words = "is received although both ends say that their transmitters are off";

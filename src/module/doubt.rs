@@ -85,8 +85,10 @@ impl DoubtKind {
             Self::ReadingBelowZero => ("reading-below-zero", &[Readings]),
             Self::CalibrationContradictory => ("calibration-contradictory", &[Limits, Readings]),
             Self::CalibrationUnusable => ("calibration-unusable", &[Limits, Readings]),
-            Self::PagesIdentical => ("pages-identical", &[Limits, Readings]),
-            Self::PageSilent => ("page-silent", &[Limits, Readings]),
+            // What would stand on such pages is taken out, readings too, and lacking readings keep
+            // a link from being healthy by themselves; readings in lower memory are not paged.
+            Self::PagesIdentical => ("pages-identical", &[Limits]),
+            Self::PageSilent => ("page-silent", &[Limits]),
             Self::LossOfSignalSenseContradictory => ("loss-of-signal-sense-contradictory", &[]),
         }
     }
