@@ -75,6 +75,11 @@ pub(super) fn fill(port: &mut Port) {
 /// lane, in the labels that the kernel's SFP driver gives (module-memory notes, section 5.3). They
 /// count only if there is exactly one chip with optical powers.
 fn module_readings(sensors: &[Sensor]) -> Option<ParsedReadings> {
+    // Chips may share a name.
+    let twice = |label: &str| sensors.iter().filter(|sensor| sensor.label == label).count() > 1;
+    if twice("TX_power") || twice("RX_power") {
+        return None;
+    }
     let mut chips: Vec<&str> = sensors
         .iter()
         .filter(|sensor| matches!(sensor.label.as_str(), "TX_power" | "RX_power"))
@@ -414,7 +419,7 @@ mod tests {
         assert_eq!((rx.high_warning, rx.high_alarm), (Some(1.259), Some(1.585)));
         assert_eq!(limits.temperature_celsius.unwrap().high_alarm, None);
         // Two modules under one device: nobody knows which is whose.
-        chip(2, "sfp_2");
+        chip(2, "sfp_1");
         assert_eq!(module_readings(&sensors(device.path())), None);
     }
 
