@@ -261,3 +261,348 @@ fn a_remedy_on_fibre_carries_its_caution() {
     let remedy = remedy.split("\n\n").next().unwrap();
     assert!(remedy.contains("  CARE     Invisible laser light"), "{shown}");
 }
+
+// ---- limits, and how far a module's word can be taken -----------------------------------
+
+/// The port of `fixtures/limits/NAME.json`, with its far end where there is one; and the page that
+/// a person sees of it, its lines joined.
+fn limits(name: &str) -> (Value, String) {
+    let path = format!("fixtures/limits/{name}.json");
+    let far = format!("fixtures/limits/{name}.far.json");
+    let mut arguments = vec!["fibre0", "--from", &path];
+    if fixtures().join(format!("limits/{name}.far.json")).exists() {
+        arguments.extend(["--far", &far]);
+    }
+    let page = text(&run(&[&["explain"], arguments.as_slice()].concat()));
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    (survey(&arguments)[0].clone(), page)
+}
+
+fn has_doubt(port: &Value, kind: &str) -> bool {
+    port["doubts"].as_array().unwrap().iter().any(|doubt| doubt["kind"] == kind)
+}
+
+fn judged_by<'a>(port: &'a Value, what: &str) -> &'a Value {
+    let all = port["judged_by"].as_array().unwrap();
+    all.iter().find(|judged| judged["what"] == what).unwrap()
+}
+
+/// The port of `fixtures/odd/NAME.json` with other words in A2h (big-endian, SFF-8472 Rev 9.3
+/// tables 3.14 and 3.17), and the second count of check sequence errors.
+fn with_words(name: &str, words: &[(usize, u16)], errors: u64) -> Value {
+    let path = fixtures().join(format!("odd/{name}.json"));
+    let mut made: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    let port = &mut made["ports"][0];
+    let diagnostics = &mut port["module"]["memory"][1]["bytes"];
+    let mut hex = diagnostics.as_str().unwrap().to_owned();
+    for (at, word) in words {
+        hex.replace_range(2 * at..2 * at + 4, &format!("{word:04x}"));
+    }
+    *diagnostics = hex.into();
+    for (place, count) in [(0, 0), (1, errors)] {
+        port["instants"][place]["counters"]["receive_check_sequence_errors"] = count.into();
+        port["instants"][place]["counters"]["receive_errors"] = count.into();
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("x.json");
+    std::fs::write(&file, made.to_string()).unwrap();
+    survey(&["--from", file.to_str().unwrap()])[0].clone()
+}
+
+const RECEIVED: usize = 104;
+const TEMPERATURE: usize = 96;
+
+fn first_source(port: &Value) -> &str {
+    let evidence = port["causes"][0]["evidence"].as_array().unwrap();
+    let light = evidence.iter().find(|row| row["decibans"] == 14).unwrap();
+    light["source"].as_str().unwrap()
+}
+
+/// Received power at the edges: a limit, and ±3 dB beside it (SFF-8472 Rev 9.3 as restated in a
+/// maker's note: powers ±3 dB). Own limits: low warning 0277h = 63.1 uW, high warning 312Dh =
+/// 1258.9 uW; 3 dB is a factor of 10^0.3 = 1.99526, so 31.63 uW and 2511.8 uW. Published limits of
+/// 10GBASE-SR (IEEE 802.3 clause 52): least -9.9 dBm = 102.33 uW, most -1.0 dBm = 794.33 uW; 3 dB
+/// off, 51.29 uW and 1584.9 uW.
+#[test]
+fn a_light_reading_inside_its_uncertainty_is_marginal() {
+    let own = "old-errors-standing-still";
+    let published = "optic-without-limits";
+    let cases = [
+        (own, "excess-loss", [631, 630, 317, 316]),
+        (own, "rx-overload", [12589, 12590, 25117, 25119]),
+        (published, "excess-loss", [1024, 1023, 513, 512]),
+        (published, "rx-overload", [7943, 7944, 15848, 15850]),
+    ];
+    for (name, fault, [inside, crossed, last_marginal, failed]) in cases {
+        let fine = with_words(name, &[(RECEIVED, inside)], 0);
+        assert_eq!(fine["verdict"], "healthy", "{name} {inside}: {fine:#}");
+        for marginal in [crossed, last_marginal] {
+            let port = with_words(name, &[(RECEIVED, marginal)], 0);
+            assert_eq!(port["verdict"], "attention", "{name} {marginal}: {port:#}");
+            assert_eq!(port["causes"][0]["fault"], fault);
+            assert_eq!(port["causes"][0]["certainty"], "possible");
+            let headline = port["headline"].as_str().unwrap();
+            assert!(headline.contains("marginal") && headline.contains("±3.0 dB"), "{headline}");
+            // The same reading while frames are damaged.
+            let port = with_words(name, &[(RECEIVED, marginal)], 240);
+            assert_eq!(port["verdict"], "fault", "{name} {marginal}: {port:#}");
+            assert_eq!(port["causes"][0]["fault"], fault);
+            assert_ne!(port["causes"][0]["certainty"], "possible");
+        }
+        let port = with_words(name, &[(RECEIVED, failed)], 0);
+        assert_eq!(port["verdict"], "fault", "{name} {failed}: {port:#}");
+        assert_eq!(port["causes"][0]["fault"], fault);
+        let wanted =
+            if name == own { "the module's own limits, A2h" } else { "IEEE 802.3 clause 52" };
+        assert!(first_source(&port).starts_with(wanted), "{port:#}");
+    }
+}
+
+/// Own limits are wide: between them and the published least (63.1 and 102.3 uW) a link without
+/// damage is fine, and one with damage is held against the published one.
+#[test]
+fn the_published_limit_speaks_where_frames_are_damaged() {
+    let name = "old-errors-standing-still";
+    let fine = with_words(name, &[(RECEIVED, 800)], 0);
+    assert_eq!(fine["verdict"], "healthy", "{fine:#}");
+    let port = with_words(name, &[(RECEIVED, 800)], 240);
+    assert_eq!(port["causes"][0]["fault"], "excess-loss", "{port:#}");
+    assert!(first_source(&port).starts_with("IEEE 802.3 clause 52"), "{port:#}");
+}
+
+/// Temperature at the edges, 1/256 °C a count: own high warning 4900h = 73 °C, or 70 °C where the
+/// module stores none; ±3 °C (SFF-8472 Rev 9.3 as restated in a maker's note).
+#[test]
+fn a_temperature_inside_its_uncertainty_is_marginal() {
+    for (name, limit) in [("old-errors-standing-still", 0x4900), ("optic-without-limits", 0x4600)] {
+        let at = |counts: u16| with_words(name, &[(TEMPERATURE, limit + counts)], 0);
+        assert_eq!(at(0)["verdict"], "healthy", "{name}");
+        for counts in [1, 0x0300] {
+            let port = at(counts);
+            assert_eq!(port["verdict"], "attention", "{name} {counts}: {port:#}");
+            assert_eq!(port["causes"][0]["fault"], "module-overtemperature");
+            let headline = port["headline"].as_str().unwrap();
+            assert!(headline.contains("marginal") && headline.contains("±3.0 °C"), "{headline}");
+        }
+        let port = at(0x0301);
+        assert_eq!(port["verdict"], "fault", "{name}: {port:#}");
+        assert!(port["headline"].as_str().unwrap().contains("too hot"), "{port:#}");
+    }
+}
+
+/// FEC that has to repair bits makes a marginal reading a fault; 708 x 0.1 uW is -11.5 dBm, 1.2 dB
+/// under the least of 100GBASE-SR4.
+#[test]
+fn marginal_light_with_corrected_codewords_is_a_fault() {
+    let path = fixtures().join("rack/winch.json");
+    let made: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    let ports = made["ports"].as_array().unwrap();
+    let mut weak = made.clone();
+    weak["ports"] = vec![port(ports, "berth37").clone()].into();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("x.json");
+    for (corrected, verdict) in [(0, "attention"), (812, "fault")] {
+        for (place, count) in [(0, 0), (1, corrected)] {
+            weak["ports"][0]["instants"][place]["fec_counters"] =
+                serde_json::json!({"corrected_blocks": {"total": count}});
+        }
+        std::fs::write(&file, weak.to_string()).unwrap();
+        let port = &survey(&["--from", file.to_str().unwrap()])[0];
+        assert_eq!(port["verdict"], verdict, "{corrected}: {port:#}");
+    }
+}
+
+/// The same link by its memory and by readings that a host parsed: same verdict, same cause, same
+/// certainty; only the source of the limit differs, and is said.
+#[test]
+fn parsed_readings_are_judged_as_raw_memory_is() {
+    let (raw, _) = limits("weak-by-memory");
+    let (parsed, page) = limits("weak-by-readings");
+    assert_eq!(raw["verdict"], "fault");
+    assert_eq!(raw["causes"][0]["fault"], "excess-loss");
+    for field in ["verdict", "symptoms", "running_mbps", "expected_mbps"] {
+        assert_eq!(raw[field], parsed[field], "{field}");
+    }
+    for field in ["fault", "certainty", "decibans"] {
+        assert_eq!(raw["causes"][0][field], parsed["causes"][0][field], "{field}");
+    }
+    assert!(first_source(&raw).starts_with("the module's own limits, A2h"));
+    let source = "the limits that came with the readings (the host's sensor interface)";
+    assert_eq!(first_source(&parsed), source);
+    assert!(page.contains(source), "{page}");
+    // A sensor interface tells no interface type: the limits that came with it are enough.
+    let path = fixtures().join("limits/weak-by-readings.json");
+    let mut made: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    made["ports"][0]["module"]["readings"]["interface_types"] = serde_json::json!([]);
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("x.json");
+    std::fs::write(&file, made.to_string()).unwrap();
+    let untyped = &survey(&["--from", file.to_str().unwrap()])[0];
+    assert_eq!(untyped["verdict"], raw["verdict"]);
+    assert_eq!(untyped["causes"][0]["fault"], raw["causes"][0]["fault"]);
+    assert_eq!(untyped["causes"][0]["certainty"], raw["causes"][0]["certainty"]);
+}
+
+/// A limits table that cannot be (low above high, all ones, all zero) is called so on screen and
+/// in JSON, and the link is judged by the published limit: 35.5 uW is -14.5 dBm, and 10GBASE-SR
+/// takes -9.9 dBm at least (IEEE 802.3 clause 52).
+#[test]
+fn nonsense_limits_are_called_so() {
+    let (port, page) = limits("nonsense-limits");
+    assert!(has_doubt(&port, "thresholds-impossible"), "{port:#}");
+    assert!(page.contains("the module's limits cannot be: temperature, supply"), "{page}");
+    assert!(page.contains("limits are all zero"), "{page}");
+    assert_eq!(port["verdict"], "fault");
+    assert_eq!(port["causes"][0]["fault"], "excess-loss");
+    assert!(first_source(&port).starts_with("IEEE 802.3 clause 52"), "{port:#}");
+    for what in ["receive power, low", "receive power, high", "temperature, high"] {
+        let judged = judged_by(&port, what);
+        assert!(judged["own_limit"].is_string(), "{judged}");
+        assert!(!judged["source"].as_str().unwrap().contains("own"), "{judged}");
+    }
+    assert!(page.contains("judged by receive power, low: least -9.90 dBm [IEEE 802.3"), "{page}");
+}
+
+/// A module that contradicts itself is called what it is. A link that runs all the same is
+/// healthy; where light is short, the cause rests on the doubted type and is no more than likely.
+#[test]
+fn a_lying_module_is_called_so() {
+    let kinds = [
+        "thresholds-impossible",
+        "checksum-wrong",
+        "short-reach-type-with-long-wavelength",
+        "nominal-rate-contradicts-type",
+    ];
+    for (name, verdict) in [("lying-and-fine", "healthy"), ("lying-and-weak", "fault")] {
+        let (port, page) = limits(name);
+        assert_eq!(port["verdict"], verdict, "{port:#}");
+        for kind in kinds {
+            assert!(has_doubt(&port, kind), "{name}: {kind}");
+        }
+        for words in [
+            "limits cannot be",
+            "CC_BASE does not match",
+            "the wavelength is 1310 nm",
+            "the nominal rate is 10300 MBd",
+        ] {
+            assert!(page.contains(words), "{name}: {words}: {page}");
+        }
+        assert!(
+            judged_by(&port, "receive power, low")["source"]
+                .as_str()
+                .unwrap()
+                .starts_with("IEEE 802.3 clause 95")
+        );
+    }
+    let (fine, _) = limits("lying-and-fine");
+    assert!(fine["headline"].as_str().unwrap().contains("Doubts about the module"), "{fine:#}");
+    let (weak, page) = limits("lying-and-weak");
+    let cause = &weak["causes"][0];
+    assert_eq!(cause["fault"], "excess-loss");
+    // Enough for "established", were the type to be believed.
+    assert!(cause["decibans"].as_i64().unwrap() >= 20, "{cause:#}");
+    assert_eq!(cause["certainty"], "likely");
+    assert_eq!(cause["doubts"][0]["kind"], "checksum-wrong");
+    assert!(page.contains("no more than likely, since it rests on what the module says"), "{page}");
+}
+
+/// A wrong checksum alone keeps nothing from being healthy, and is never hidden.
+#[test]
+fn a_wrong_checksum_alone_is_said() {
+    let (port, page) = limits("checksum-wrong");
+    assert_eq!(port["verdict"], "healthy");
+    assert!(has_doubt(&port, "checksum-wrong"));
+    assert!(port["headline"].as_str().unwrap().contains("CC_BASE does not match"), "{port:#}");
+    assert!(page.contains("doubt: checksum CC_BASE does not match"), "{page}");
+    let shown = text(&run(&["survey", "--from", "fixtures/limits/checksum-wrong.json"]));
+    assert!(shown.contains("doubt"), "{shown}");
+}
+
+/// Pages that are all alike: where the readings stand on them (CMIS page 11h) nobody can tell; where
+/// only the limits do (SFF-8636 page 03h) the published ones are used. Both are said.
+#[test]
+fn pages_that_are_all_alike_are_said() {
+    let ports = survey(&["berth50", "--from", "fixtures/rack/winch.json"]);
+    assert_eq!(ports[0]["verdict"], "unknown", "{:#}", ports[0]);
+    assert!(has_doubt(&ports[0], "pages-identical"));
+
+    let (port, page) = limits("pages-ignored");
+    assert_eq!(port["verdict"], "healthy", "{port:#}");
+    assert!(has_doubt(&port, "pages-identical"));
+    assert!(port["headline"].as_str().unwrap().contains("ignores the page number"), "{port:#}");
+    assert!(page.contains("ignores the page number"), "{page}");
+    let judged = judged_by(&port, "receive power, low");
+    assert!(judged["source"].as_str().unwrap().starts_with("IEEE 802.3 clause 95"), "{judged}");
+}
+
+/// Readings that cannot be: light although both transmitters are off, a cold outside physics.
+#[test]
+fn readings_that_cannot_be_are_not_healthy() {
+    let (port, page) = limits("light-from-nowhere");
+    assert!(has_doubt(&port, "reading-impossible"), "{port:#}");
+    let words = "is received although both ends say that their transmitters are off";
+    assert!(page.contains(words), "{page}");
+    assert_eq!(port["causes"][0]["fault"], "tx-disabled");
+    assert_eq!(port["causes"][0]["certainty"], "likely");
+    assert_eq!(port["causes"][0]["doubts"][0]["kind"], "reading-impossible");
+    // Without the far end's word nothing contradicts it.
+    let alone = survey(&["--from", "fixtures/limits/light-from-nowhere.json"]);
+    assert!(!has_doubt(&alone[0], "reading-impossible"));
+    assert_eq!(alone[0]["causes"][0]["certainty"], "established");
+
+    // 8000h is -128 °C, 7FFFh 127.996 °C: no module is as cold.
+    let cold = with_words("optic-without-limits", &[(TEMPERATURE, 0x8000)], 0);
+    assert_eq!(cold["verdict"], "unknown", "{cold:#}");
+    assert!(has_doubt(&cold, "reading-impossible"));
+}
+
+/// The page with the limits is lost: the published limit of the type is used, and that is said;
+/// where the type has none, nobody can tell.
+#[test]
+fn a_lost_limit_page() {
+    let (port, page) = limits("limit-page-lost");
+    assert_eq!(port["verdict"], "healthy", "{port:#}");
+    let judged = judged_by(&port, "receive power, low");
+    assert!(judged["source"].as_str().unwrap().starts_with("IEEE 802.3 clause 95"), "{judged}");
+    assert!(judged["own_limit"].as_str().unwrap().contains("bus failed"), "{judged}");
+    assert!(page.contains("the module's own: the module's management bus failed"), "{page}");
+
+    let (port, page) = limits("limit-page-lost-no-type");
+    assert_eq!(port["verdict"], "unknown", "{port:#}");
+    assert!(page.contains("limits of the receive power"), "{page}");
+}
+
+/// The data-not-ready bit (SFF-8472 A2h byte 110 bit 0) of an SFP whose link is down: likely, since
+/// some modules forget to clear it.
+#[test]
+fn an_sfp_whose_readings_are_not_ready() {
+    let path = fixtures().join("hosts/ballast.json");
+    let mut made: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    let store = &mut made["ports"][0];
+    let bytes = &mut store["module"]["memory"][1]["bytes"];
+    let mut hex = bytes.as_str().unwrap().to_owned();
+    hex.replace_range(2 * 110..2 * 111, "01");
+    *bytes = hex.into();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("x.json");
+    std::fs::write(&file, made.to_string()).unwrap();
+    let ports = survey(&["store0", "--from", file.to_str().unwrap()]);
+    let cause = &ports[0]["causes"][0];
+    assert_eq!(cause["fault"], "module-not-ready", "{:#}", ports[0]);
+    assert_eq!(cause["certainty"], "likely");
+    assert!(ports[0]["headline"].as_str().unwrap().contains("not ready"), "{:#}", ports[0]);
+}
+
+/// A module in low power: said first, and the next step is about the module.
+#[test]
+fn a_module_that_is_not_ready() {
+    let ports = survey(&["berth54", "--from", "fixtures/rack/winch.json"]);
+    assert_eq!(ports[0]["verdict"], "fault");
+    let headline = ports[0]["headline"].as_str().unwrap();
+    assert!(headline.contains("not ready: low power"), "{headline}");
+    let cause = &ports[0]["causes"][0];
+    assert_eq!((&cause["fault"], &cause["part"]), (&"module-not-ready".into(), &"module".into()));
+    let next = cause["next_test"].as_str().unwrap();
+    assert!(next.starts_with("Look at the module first") && !next.contains("far"), "{next}");
+    assert!(cause["cautions"].to_string().contains("laser"));
+}

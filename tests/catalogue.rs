@@ -11,11 +11,12 @@ use linkwright::faults::{CATALOGUE, Caution, Fault, find};
 use serde_json::Value;
 
 /// The names of step 1, as the fault signature table gives them.
-const NAMES: [&str; 19] = [
+const NAMES: [&str; 20] = [
     "admin-down",
     "no-cable",
     "peer-tx-off",
     "fibre-polarity-swapped",
+    "module-not-ready",
     "tx-disabled",
     "tx-fault-latched",
     "remote-fault",

@@ -34,8 +34,10 @@ fn json_names_are_frozen() {
         [
             "causes",
             "chain",
+            "doubts",
             "expected_mbps",
             "headline",
+            "judged_by",
             "limited_by",
             "missing",
             "name",
@@ -54,6 +56,7 @@ fn json_names_are_frozen() {
             "cautions",
             "certainty",
             "decibans",
+            "doubts",
             "evidence",
             "fault",
             "meaning",

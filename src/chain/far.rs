@@ -27,6 +27,8 @@ pub struct FarEnd {
     pub admin_up: Fact<bool>,
     /// Whether its transmitter sends.
     pub transmits: Fact<bool>,
+    /// Whether every used lane of its module says that its transmitter is switched off.
+    pub tx_disabled: Fact<bool>,
     /// Power it sends.
     pub tx_power: Fact<Milliwatts>,
     /// Power it receives.
@@ -55,6 +57,7 @@ impl FarEnd {
             }),
             module_type: told(far.module.clone()),
             admin_up: told(far.admin_up),
+            tx_disabled: Fact::missing(Reason::NotAsked),
             transmits: told(far.transmits).or_else(|| lit(&tx_power)),
             receives_light: told(far.receives_light).or_else(|| lit(&rx_power)),
             tx_power,
@@ -89,6 +92,11 @@ impl FarEnd {
                 None => Fact::missing(Reason::NotReported),
             }),
             admin_up: port.admin_up.clone(),
+            tx_disabled: module.as_ref().and_then(|module| {
+                // The first lane that is on, or not known, decides.
+                let on = module.used_lanes().find(|lane| lane.tx_disabled != Fact::Known(true));
+                on.map_or_else(|| disabled.clone(), |lane| lane.tx_disabled.clone())
+            }),
             // A port that is switched off is to be switched on before its laser is believed.
             transmits: match (&port.admin_up, &disabled) {
                 (Fact::Known(false), _) | (_, Fact::Known(true)) => Fact::Known(false),
@@ -123,6 +131,7 @@ impl FarEnd {
             module_type: self.module_type.or_else(|| other.module_type),
             admin_up: self.admin_up.or_else(|| other.admin_up),
             transmits: self.transmits.or_else(|| other.transmits),
+            tx_disabled: self.tx_disabled.or_else(|| other.tx_disabled),
             tx_power: self.tx_power.or_else(|| other.tx_power),
             rx_power: self.rx_power.or_else(|| other.rx_power),
             receives_light: self.receives_light.or_else(|| other.receives_light),

@@ -13,6 +13,8 @@ pub mod view;
 pub mod weigh;
 pub mod words;
 
+use serde::Serialize;
+
 use crate::chain::far::{self, FarEnd};
 use crate::chain::{Chain, PartKind};
 use crate::faults::Symptom;
@@ -44,6 +46,19 @@ pub struct MissingFact {
     pub why: Missing,
     /// How to get it.
     pub remedy: String,
+}
+
+/// The limit that a reading of the module was held against.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct JudgedBy {
+    /// Which reading, and which side of it.
+    pub what: &'static str,
+    /// The limit.
+    pub limit: String,
+    /// Whose limit it is.
+    pub source: String,
+    /// Why it is not the module's own, where it is not.
+    pub own_limit: Option<String>,
 }
 
 /// A cause that is raised.
@@ -104,6 +119,8 @@ pub struct PortDiagnosis {
     pub chain: Chain,
     /// The first part to look at, if something is wrong.
     pub look_at: Option<PartKind>,
+    /// What the module's readings were held against.
+    pub judged_by: Vec<JudgedBy>,
     /// Causes, best first.
     pub causes: Vec<Cause>,
     /// What to do where something is wrong and no cause is raised.
@@ -185,6 +202,7 @@ fn not_judged(port: &Port) -> PortDiagnosis {
         symptoms: Vec::new(),
         chain: Chain { parts: Vec::new() },
         look_at: None,
+        judged_by: Vec::new(),
         causes: Vec::new(),
         next_step: None,
         ruled_out: Vec::new(),
@@ -206,6 +224,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
         symptoms: Vec::new(),
         chain: view.chain.clone(),
         look_at: None,
+        judged_by: observations::judged_by(view),
         causes: Vec::new(),
         next_step: None,
         ruled_out: Vec::new(),

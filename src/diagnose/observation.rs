@@ -5,6 +5,7 @@
 //! not use two observations of the same fact, else one fact would count twice.
 
 use crate::diagnose::view::View;
+use crate::module::Word;
 use crate::snapshot::{Fact, Missing};
 
 /// What was seen, in words that can be checked.
@@ -18,6 +19,8 @@ pub struct Seen {
     pub limit: Option<String>,
     /// Where the limit, or else the value, comes from.
     pub source: String,
+    /// The parts of the module's word that it stands on.
+    pub rests_on: Vec<Word>,
 }
 
 impl Seen {
@@ -27,7 +30,20 @@ impl Seen {
         observed: impl Into<String>,
         source: impl Into<String>,
     ) -> Self {
-        Self { text: text.into(), observed: observed.into(), limit: None, source: source.into() }
+        Self {
+            text: text.into(),
+            observed: observed.into(),
+            limit: None,
+            source: source.into(),
+            rests_on: Vec::new(),
+        }
+    }
+
+    /// The same, if these parts of the module's word are true.
+    #[must_use]
+    pub fn resting_on(mut self, words: &[Word]) -> Self {
+        self.rests_on.extend_from_slice(words);
+        self
     }
 
     /// The same, held against a limit.

@@ -7,13 +7,15 @@ use std::cmp::Ordering;
 
 use crate::chain::PartKind;
 use crate::chain::far::HOW as HOW_FAR;
+use crate::diagnose::JudgedBy;
 use crate::diagnose::observation::{
     Answer, HOW_HOST, HOW_LOG, HOW_MEDIUM, HOW_MODULE, HOW_RATE, Observation, Seen,
 };
 use crate::diagnose::view::View;
-use crate::quantity::{Celsius, Dbm, Mbps, Metres, Milliwatts};
+use crate::module::{Family, Word};
+use crate::quantity::{Celsius, Dbm, Decibels, Mbps, Metres, Milliwatts};
 use crate::snapshot::{Fact, Missing, Reason};
-use crate::standards::media::{self, Row};
+use crate::standards::media::{self, Modulation};
 use crate::standards::{accuracy, names};
 
 const RFC2863: &str = "RFC 2863 interface state";
@@ -113,6 +115,73 @@ pub const NOTHING_PLUGGED: Observation = Observation {
     },
 };
 
+// ---- module state -----------------------------------------------------------------------
+
+/// The module says that it is not ready, or runs no data path.
+pub const MODULE_NOT_READY: Observation = Observation {
+    name: "module-not-ready",
+    statement: "the module says that it is not ready (low power, powering up, fault), or that no \
+        data path of it is activated",
+    fact: "module state",
+    how: HOW_MODULE,
+    look: |view| {
+        let module = match &view.module {
+            Fact::Known(module) => module,
+            Fact::Missing(why) => return Answer::Unknown(why.clone()),
+        };
+        let seen = |text: &str, state: &str| {
+            Seen::new(text, state, "module state, module memory").resting_on(&[Word::Readings])
+        };
+        match &module.state {
+            Fact::Known(state) if state != "ready" => {
+                Answer::Yes(seen("the module is not ready", state))
+            }
+            Fact::Known(state) => {
+                // A transmitter that is switched off keeps its data path from being activated.
+                let mut lanes = module.used_lanes().peekable();
+                let idle = lanes.peek().is_some()
+                    && lanes.all(|lane| {
+                        lane.tx_disabled != Fact::Known(true)
+                            && lane.data_path_state.known().is_some_and(|at| at != "activated")
+                    });
+                if idle {
+                    Answer::Yes(seen("no data path of the module is activated", state))
+                } else {
+                    Answer::No(seen("the module is ready", state))
+                }
+            }
+            // Most families have no such state, and readings parsed elsewhere tell none.
+            Fact::Missing(why)
+                if why.reason == Reason::NotApplicable
+                    || module.family == Family::ParsedReadings =>
+            {
+                Answer::Moot
+            }
+            Fact::Missing(why) => Answer::Unknown(why.clone()),
+        }
+    },
+};
+
+/// The module says that its readings are not ready, as one does that is still coming up.
+pub const READINGS_NOT_READY: Observation = Observation {
+    name: "readings-not-ready",
+    statement: "the module says that its readings are not ready yet",
+    fact: "whether the module's readings are ready",
+    how: HOW_MODULE,
+    look: |view| {
+        let ready = view.module.known().and_then(|module| module.data_ready.known());
+        let seen = |text: &str| {
+            Seen::new(text, "data-not-ready bit", "SFF-8472 A2h byte 110, SFF-8636 byte 2")
+                .resting_on(&[Word::Readings])
+        };
+        match ready {
+            Some(false) => Answer::Yes(seen("the module's readings are not ready yet")),
+            Some(true) => Answer::No(seen("the module's readings are ready")),
+            None => Answer::Moot,
+        }
+    },
+};
+
 // ---- light ------------------------------------------------------------------------------
 
 fn light_text(view: &View<'_>) -> (String, String) {
@@ -133,8 +202,16 @@ pub const NO_LIGHT: Observation = Observation {
         let limit = format!("dark at or below {} (common practice)", Dbm(accuracy::NO_LIGHT_DBM));
         Answer::by(
             view.is_dark(),
-            || Seen::new("no light arrives here", &observed, &source).against(&limit),
-            || Seen::new("light arrives here", &observed, &source).against(&limit),
+            || {
+                Seen::new("no light arrives here", &observed, &source)
+                    .against(&limit)
+                    .resting_on(&[Word::Readings])
+            },
+            || {
+                Seen::new("light arrives here", &observed, &source)
+                    .against(&limit)
+                    .resting_on(&[Word::Readings])
+            },
         )
     },
 };
@@ -152,7 +229,7 @@ pub const LIGHT_ARRIVES: Observation = Observation {
     },
 };
 
-/// This module sends light at its type's power.
+/// This module sends light at its own limit's power, or its type's.
 pub const SENDS_LIGHT: Observation = Observation {
     name: "sends-light",
     statement: "this end's transmitter sends normally",
@@ -160,20 +237,27 @@ pub const SENDS_LIGHT: Observation = Observation {
     how: HOW_MODULE,
     look: |view| {
         let power = view.tx_power();
-        let (limit, source) = match view.window().and_then(|row| row.tx_least.map(|p| (p, row))) {
-            Some((least, row)) => (least, row.cite()),
-            None => (Dbm(accuracy::NO_LIGHT_DBM), "common practice, no published source".into()),
-        };
+        let limit = power_limits(view, Side::TxLow).into_iter().next().unwrap_or(PowerLimit {
+            dbm: Dbm(accuracy::NO_LIGHT_DBM),
+            text: format!("at least {}", Dbm(accuracy::NO_LIGHT_DBM)),
+            source: "common practice, no published source".into(),
+            word: Word::Readings,
+        });
         // Within the reading's accuracy of the limit still counts as sending.
         let enough = power
             .as_ref()
-            .map(|power| power.dbm().is_some_and(|dbm| dbm.0 >= limit.0 - accuracy::POWER.0));
+            .map(|power| power.dbm().is_some_and(|dbm| dbm.0 >= limit.dbm.0 - accuracy::POWER.0));
         let observed = power.known().map_or_else(String::new, Milliwatts::to_string);
-        let limit = format!("at least {limit}, give or take {}", accuracy::POWER);
+        let against = format!("{}, give or take {}", limit.text, accuracy::POWER);
+        let seen = |text: &str| {
+            Seen::new(text, &observed, &limit.source)
+                .against(&against)
+                .resting_on(&[Word::Readings, limit.word])
+        };
         Answer::by(
             enough,
-            || Seen::new("this end sends light", &observed, &source).against(&limit),
-            || Seen::new("this end sends too little light", &observed, &source).against(&limit),
+            || seen("this end sends light"),
+            || seen("this end sends too little light"),
         )
     },
 };
@@ -191,8 +275,14 @@ pub const SENDS_NOTHING: Observation = Observation {
         let source = "transmit power, module memory";
         Answer::by(
             dark,
-            || Seen::new("no light leaves this transmitter", &observed, source),
-            || Seen::new("this transmitter sends light", &observed, source),
+            || {
+                Seen::new("no light leaves this transmitter", &observed, source)
+                    .resting_on(&[Word::Readings])
+            },
+            || {
+                Seen::new("this transmitter sends light", &observed, source)
+                    .resting_on(&[Word::Readings])
+            },
         )
     },
 };
@@ -207,8 +297,14 @@ pub const TX_DISABLED: Observation = Observation {
         let source = "transmitter disable state, module memory";
         Answer::by(
             view.any_lane(|lane| &lane.tx_disabled),
-            || Seen::new("the module reports its transmitter switched off", "disabled", source),
-            || Seen::new("the transmitter is not switched off", "enabled", source),
+            || {
+                Seen::new("the module reports its transmitter switched off", "disabled", source)
+                    .resting_on(&[Word::Readings])
+            },
+            || {
+                Seen::new("the transmitter is not switched off", "enabled", source)
+                    .resting_on(&[Word::Readings])
+            },
         )
     },
 };
@@ -223,8 +319,14 @@ pub const TX_FAULT: Observation = Observation {
         let source = "transmitter fault state, module memory";
         Answer::by(
             view.any_lane(|lane| &lane.tx_fault),
-            || Seen::new("the module reports a transmitter fault", "fault", source),
-            || Seen::new("the module reports no transmitter fault", "no fault", source),
+            || {
+                Seen::new("the module reports a transmitter fault", "fault", source)
+                    .resting_on(&[Word::Readings])
+            },
+            || {
+                Seen::new("the module reports no transmitter fault", "no fault", source)
+                    .resting_on(&[Word::Readings])
+            },
         )
     },
 };
@@ -245,47 +347,189 @@ pub const LOG_TX_FAULT: Observation = Observation {
     },
 };
 
-fn known_window(
-    view: &View<'_>,
-    power: Fact<Milliwatts>,
-) -> Result<(&'static Row, Milliwatts), Missing> {
-    let power = power.result()?;
-    match view.window() {
-        Some(row) => Ok((row, power)),
-        None => Err(Missing::with(
-            Reason::NotReported,
-            "no published power window is known for this module's type",
-        )),
+/// Which limit of which power.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Side {
+    TxLow,
+    RxLow,
+    RxHigh,
+}
+
+/// A limit of a power, and whose it is.
+struct PowerLimit {
+    dbm: Dbm,
+    text: String,
+    source: String,
+    /// The part of the module's word that it stands on.
+    word: Word,
+}
+
+/// The limits that a power can be held against, the one that counts first: the module's own
+/// warning limit where it can be, then the published one of the interface type.
+fn power_limits(view: &View<'_>, side: Side) -> Vec<PowerLimit> {
+    let own = view.optical_module().and_then(|module| {
+        let (limits, what) = match side {
+            Side::TxLow => (&module.thresholds.tx_power, "low warning"),
+            Side::RxLow => (&module.thresholds.rx_power, "low warning"),
+            Side::RxHigh => (&module.thresholds.rx_power, "high warning"),
+        };
+        let limits = limits.known()?;
+        let limit = if side == Side::RxHigh { limits.high_warning } else { limits.low_warning };
+        Some(PowerLimit {
+            dbm: limit.dbm()?,
+            text: format!("{what} {limit}"),
+            source: module.thresholds_source.clone(),
+            word: Word::Limits,
+        })
+    });
+    let published = view.window().and_then(|row| {
+        let (limit, what) = match side {
+            Side::TxLow => (row.tx_least, "at least"),
+            Side::RxLow => (row.rx_least, "least"),
+            Side::RxHigh => (row.rx_most, "most"),
+        };
+        let dbm = limit?;
+        let is_sensitivity = side == Side::RxLow && row.rx_least_is_sensitivity;
+        let kind = if is_sensitivity { " (sensitivity)" } else { "" };
+        Some(PowerLimit {
+            dbm,
+            text: format!("{what} {dbm}{kind}"),
+            source: row.cite(),
+            word: Word::Identity,
+        })
+    });
+    own.into_iter().chain(published).collect()
+}
+
+/// Received light held against its limit.
+struct Judged {
+    /// `None` where there is no light at all.
+    power: Option<Dbm>,
+    limit: PowerLimit,
+    /// How far beyond the limit; negative inside it.
+    beyond: Option<Decibels>,
+    /// The other limit, if there is one and it is crossed as well.
+    agrees: Option<PowerLimit>,
+}
+
+impl Judged {
+    /// On the wrong side of the limit, if only just.
+    fn is_crossed(&self) -> bool {
+        self.beyond.is_some_and(|beyond| beyond.0 > 0.0)
+    }
+
+    /// Beyond what the reading can be wrong by.
+    fn is_far(&self) -> bool {
+        self.beyond.is_some_and(|beyond| beyond.0 > accuracy::POWER.0)
     }
 }
 
-fn rx_limit(row: &Row, limit: Dbm, word: &str) -> String {
-    let kind = if row.rx_least_is_sensitivity && word == "least" { " (sensitivity)" } else { "" };
-    format!("{word} {limit}{kind}")
+/// Judges the weakest lane against the low limit, or the strongest against the high one.
+///
+/// Makers set their limits wide: on a link that is down or damages frames the published limit
+/// speaks too, where the module's own is not crossed.
+fn judge_light(view: &View<'_>, side: Side) -> Result<Judged, Missing> {
+    let reading = if side == Side::RxHigh { view.rx_strongest() } else { view.rx_power() };
+    let power = reading.result()?.dbm();
+    let beyond = |limit: &PowerLimit| {
+        power.map(|power| if side == Side::RxHigh { power - limit.dbm } else { limit.dbm - power })
+    };
+    let is_crossed = |limit: &PowerLimit| beyond(limit).is_some_and(|beyond| beyond.0 > 0.0);
+    let mut limits = power_limits(view, side).into_iter();
+    let Some(first) = limits.next() else {
+        return Err(Missing::with(
+            Reason::NotReported,
+            "neither limits of the module's own nor published ones of its type are known",
+        ));
+    };
+    let second = limits.next().filter(is_crossed);
+    let (limit, agrees) = match second {
+        Some(second) if !is_crossed(&first) && is_in_trouble(view) => (second, None),
+        Some(second) if is_crossed(&first) => (first, Some(second)),
+        _ => (first, None),
+    };
+    Ok(Judged { power, beyond: beyond(&limit), limit, agrees })
 }
 
-/// Receive power is under the type's least, but not dark on every lane.
+fn is_in_trouble(view: &View<'_>) -> bool {
+    view.port.carrier == Fact::Known(false) || matches!((ERRORS_RISING.look)(view), Answer::Yes(_))
+}
+
+/// What the module's readings were held against: light here, and temperature.
+pub fn judged_by(view: &View<'_>) -> Vec<JudgedBy> {
+    let mut found = Vec::new();
+    let Fact::Known(module) = &view.module else { return found };
+    let whose = |own: bool, why: Option<&Missing>| {
+        if own { None } else { Some(why.map_or_else(|| "not used".to_owned(), Missing::to_string)) }
+    };
+    for (what, side) in [("receive power, low", Side::RxLow), ("receive power, high", Side::RxHigh)]
+    {
+        if let Ok(judged) = judge_light(view, side) {
+            let PowerLimit { text, source, word, .. } = judged.limit;
+            let own_limit = whose(word == Word::Limits, module.thresholds.rx_power.why_missing());
+            found.push(JudgedBy { what, limit: text, source, own_limit });
+        }
+    }
+    if temperature(view).known().is_some() {
+        let HeatLimit { celsius, text, source, is_own, .. } = heat_limit(view, false);
+        found.push(JudgedBy {
+            what: "temperature, high",
+            limit: format!("{text} {celsius}"),
+            source,
+            own_limit: whose(is_own, module.thresholds.temperature.why_missing()),
+        });
+    }
+    found
+}
+
+/// Received light that is outside its limit, as a sentence: by how much, or that it is marginal.
+/// `None` where it is not, or cannot be told.
+pub fn light_sentence(view: &View<'_>, too_much: bool) -> Option<String> {
+    let (side, text, word) = if too_much {
+        (Side::RxHigh, view.rx_strongest_text(), "More light arrives than is allowed")
+    } else {
+        (Side::RxLow, view.rx_power_text(), "Less light arrives than is needed")
+    };
+    let judged = judge_light(view, side).ok().filter(Judged::is_crossed)?;
+    let limit = &judged.limit.text;
+    Some(if judged.is_far() || is_in_trouble(view) {
+        format!("{word}: {text}, {limit}.")
+    } else {
+        format!(
+            "Received light is marginal: {text}, {limit}; a reading is exact to about ±{}.",
+            accuracy::POWER
+        )
+    })
+}
+
+/// Receive power is under its limit, but not dark on every lane.
 pub const RX_LOW: Observation = Observation {
     name: "rx-low",
-    statement: "receive power is under the least that the interface type allows",
+    statement: "receive power is under the module's own low warning limit, or under the least \
+        that the interface type allows where the module stores none (on a link in trouble: \
+        under either)",
     fact: "receive light",
     how: HOW_MODULE,
     look: |view| {
-        let (row, power) = match known_window(view, view.rx_power()) {
-            Ok(known) => known,
+        let judged = match judge_light(view, Side::RxLow) {
+            Ok(judged) => judged,
             Err(why) => return Answer::Unknown(why),
         };
-        let Some(least) = row.rx_least else {
-            return Answer::Unknown(Missing::with(Reason::NotReported, "no least receive power"));
-        };
         let seen = |text: &str| {
-            Seen::new(text, view.rx_power_text(), row.cite()).against(rx_limit(row, least, "least"))
+            Seen::new(text, view.rx_power_text(), &judged.limit.source)
+                .against(&judged.limit.text)
+                .resting_on(&[Word::Readings, judged.limit.word])
         };
-        match power.dbm() {
-            Some(dbm) if dbm.0 > accuracy::NO_LIGHT_DBM && dbm < least => {
-                Answer::Yes(seen("less light arrives than the type allows"))
+        let lit = judged.power.is_some_and(|dbm| dbm.0 > accuracy::NO_LIGHT_DBM);
+        match judged.is_crossed() {
+            true if lit && judged.is_far() => {
+                Answer::Yes(seen("less light arrives than the limit"))
             }
-            Some(dbm) if dbm >= least => Answer::No(seen("enough light arrives")),
+            true if lit => Answer::Yes(seen(
+                "the light is marginal: less than the limit, by no more than the reading can be \
+                 wrong",
+            )),
+            false if judged.power.is_some() => Answer::No(seen("enough light arrives")),
             _ if view.is_dark() == Fact::Known(false) => {
                 Answer::Yes(seen("one lane is dark while light arrives on others"))
             }
@@ -294,136 +538,114 @@ pub const RX_LOW: Observation = Observation {
     },
 };
 
-/// Receive power is under the type's least by more than the reading's accuracy.
-pub const RX_FAR_TOO_LOW: Observation = Observation {
-    name: "rx-far-too-low",
-    statement: "receive power is under that least by more than the accuracy of the reading",
-    fact: "size of the receive shortfall",
-    how: HOW_MODULE,
-    look: |view| match known_window(view, view.rx_power()) {
-        Ok((row, power)) => match (row.rx_least, power.dbm()) {
-            (Some(least), Some(dbm))
-                if dbm.0 > accuracy::NO_LIGHT_DBM && dbm.0 < least.0 - accuracy::POWER.0 =>
-            {
-                Answer::Yes(
-                    Seen::new(
-                        "it is too low by more than the reading can be wrong",
-                        (least - dbm).to_string(),
-                        accuracy::SOURCE,
-                    )
-                    .against(accuracy::POWER.to_string()),
-                )
-            }
-            _ => Answer::Moot,
-        },
-        Err(_) => Answer::Moot,
-    },
-};
-
-/// The module itself flags low receive power, or the reading is under its own low limit.
-pub const RX_UNDER_OWN_LIMIT: Observation = Observation {
-    name: "rx-under-own-limit",
-    statement: "receive power is under the module's own low limit",
-    fact: "the module's own receive limits, low",
-    how: HOW_MODULE,
-    look: |view| own_rx_limit(view, false),
-};
-
-/// The reading is above the module's own high limit.
-pub const RX_OVER_OWN_LIMIT: Observation = Observation {
-    name: "rx-over-own-limit",
-    statement: "receive power is over the module's own high limit",
-    fact: "the module's own receive limits, high",
-    how: HOW_MODULE,
-    look: |view| own_rx_limit(view, true),
-};
-
-fn own_rx_limit(view: &View<'_>, high: bool) -> Answer {
-    let Some(module) = view.optical_module() else { return Answer::Moot };
-    let limits = match &module.thresholds.rx_power {
-        Fact::Known(limits) => limits,
-        Fact::Missing(_) => return Answer::Moot,
-    };
-    let (power, text) = if high {
-        (view.rx_strongest(), view.rx_strongest_text())
-    } else {
-        (view.rx_power(), view.rx_power_text())
-    };
-    let power = match power {
-        Fact::Known(power) => power,
-        Fact::Missing(why) => return Answer::Unknown(why),
-    };
-    let (limit, word, crossed) = if high {
-        (limits.high_warning, "high warning", power > limits.high_warning)
-    } else {
-        (limits.low_warning, "low warning", power < limits.low_warning)
-    };
-    if crossed {
-        Answer::Yes(
-            Seen::new(
-                format!("the module's own {word} limit is crossed"),
-                text,
-                module.thresholds_source,
+/// By how much a power is beyond its limit, if by more than the reading's accuracy.
+fn far_beyond(view: &View<'_>, side: Side, text: &str) -> Answer {
+    match judge_light(view, side) {
+        Ok(judged)
+            if judged.is_far()
+                && judged.power.is_some_and(|dbm| dbm.0 > accuracy::NO_LIGHT_DBM) =>
+        {
+            let beyond = judged.beyond.unwrap_or(Decibels(0.0));
+            Answer::Yes(
+                Seen::new(text, beyond.to_string(), accuracy::SOURCE)
+                    .against(accuracy::POWER.to_string())
+                    .resting_on(&[Word::Readings, judged.limit.word]),
             )
-            .against(format!("{word} {limit}")),
-        )
-    } else {
-        Answer::Moot
+        }
+        _ => Answer::Moot,
     }
 }
 
-/// Receive power is over the type's most.
+/// The limit that did not decide is crossed as well.
+fn other_limit(view: &View<'_>, side: Side) -> Answer {
+    match judge_light(view, side).ok().and_then(|judged| judged.agrees) {
+        Some(limit) => {
+            let text =
+                if side == Side::RxHigh { view.rx_strongest_text() } else { view.rx_power_text() };
+            Answer::Yes(
+                Seen::new("the published limit of the type is crossed as well", text, limit.source)
+                    .against(limit.text)
+                    .resting_on(&[Word::Readings, limit.word]),
+            )
+        }
+        None => Answer::Moot,
+    }
+}
+
+/// Receive power is under its limit by more than the reading's accuracy.
+pub const RX_FAR_TOO_LOW: Observation = Observation {
+    name: "rx-far-too-low",
+    statement: "receive power is under that limit by more than the accuracy of the reading",
+    fact: "size of the receive shortfall",
+    how: HOW_MODULE,
+    look: |view| {
+        far_beyond(view, Side::RxLow, "it is too low by more than the reading can be wrong")
+    },
+};
+
+/// Receive power is under the published least as well as under the module's own limit.
+pub const RX_UNDER_PUBLISHED: Observation = Observation {
+    name: "rx-under-published",
+    statement: "receive power is under the type's published least as well",
+    fact: "the published receive limits, low",
+    how: HOW_MODULE,
+    look: |view| other_limit(view, Side::RxLow),
+};
+
+/// Receive power is over the published most as well as over the module's own limit.
+pub const RX_OVER_PUBLISHED: Observation = Observation {
+    name: "rx-over-published",
+    statement: "receive power is over the type's published most as well",
+    fact: "the published receive limits, high",
+    how: HOW_MODULE,
+    look: |view| other_limit(view, Side::RxHigh),
+};
+
+/// Receive power is over its limit.
 pub const RX_HIGH: Observation = Observation {
     name: "rx-high",
-    statement: "receive power is over the most that the interface type allows",
+    statement: "receive power is over the module's own high warning limit, or over the most that \
+        the interface type allows where the module stores none (on a link in trouble: over either)",
     fact: "receive light",
     how: HOW_MODULE,
     look: |view| {
-        let (row, power) = match known_window(view, view.rx_strongest()) {
-            Ok(known) => known,
+        let judged = match judge_light(view, Side::RxHigh) {
+            Ok(judged) => judged,
             Err(why) => return Answer::Unknown(why),
         };
-        let Some(most) = row.rx_most else {
-            return Answer::Unknown(Missing::with(Reason::NotReported, "no most receive power"));
-        };
         let seen = |text: &str| {
-            Seen::new(text, view.rx_strongest_text(), row.cite())
-                .against(rx_limit(row, most, "most"))
+            Seen::new(text, view.rx_strongest_text(), &judged.limit.source)
+                .against(&judged.limit.text)
+                .resting_on(&[Word::Readings, judged.limit.word])
         };
-        if power.dbm().is_some_and(|dbm| dbm > most) {
-            Answer::Yes(seen("more light arrives than the type allows"))
+        if judged.is_far() {
+            Answer::Yes(seen("more light arrives than the limit"))
+        } else if judged.is_crossed() {
+            Answer::Yes(seen(
+                "the light is marginal: more than the limit, by no more than the reading can be \
+                 wrong",
+            ))
         } else {
             Answer::No(seen("the light is not too strong"))
         }
     },
 };
 
-/// Receive power is over the type's most by more than the reading's accuracy.
+/// Receive power is over its limit by more than the reading's accuracy.
 pub const RX_FAR_TOO_HIGH: Observation = Observation {
     name: "rx-far-too-high",
-    statement: "receive power is over that most by more than the accuracy of the reading",
+    statement: "receive power is over that limit by more than the accuracy of the reading",
     fact: "size of the receive excess",
     how: HOW_MODULE,
-    look: |view| match known_window(view, view.rx_strongest()) {
-        Ok((row, power)) => match (row.rx_most, power.dbm()) {
-            (Some(most), Some(dbm)) if dbm.0 > most.0 + accuracy::POWER.0 => Answer::Yes(
-                Seen::new(
-                    "it is too strong by more than the reading can be wrong",
-                    (dbm - most).to_string(),
-                    accuracy::SOURCE,
-                )
-                .against(accuracy::POWER.to_string()),
-            ),
-            _ => Answer::Moot,
-        },
-        Err(_) => Answer::Moot,
+    look: |view| {
+        far_beyond(view, Side::RxHigh, "it is too strong by more than the reading can be wrong")
     },
 };
 
-/// Receive power is inside the type's window.
+/// Receive power is inside its limits.
 pub const RX_IN_WINDOW: Observation = Observation {
     name: "rx-in-window",
-    statement: "receive power is inside the interface type's window",
+    statement: "receive power is inside its limits",
     fact: "receive light",
     how: HOW_MODULE,
     look: |view| match ((RX_LOW.look)(view), (RX_HIGH.look)(view)) {
@@ -630,6 +852,7 @@ pub const MODULE_RATE_FOREIGN: Observation = Observation {
         let seen = |text: &str| {
             Seen::new(text, format!("module {}", list(speeds)), "module memory and port mode list")
                 .against(format!("port {}", list(&offered)))
+                .resting_on(&[Word::Identity])
         };
         if speeds.iter().any(|speed| offered.contains(speed)) {
             Answer::No(seen("the port can run at a rate of the module"))
@@ -664,6 +887,7 @@ pub const AT_MODULE_CEILING: Observation = Observation {
         let seen = |text: &str| {
             Seen::new(text, format!("runs at {running}"), &source)
                 .against(format!("module or cable {module}, port {best}"))
+                .resting_on(&[Word::Identity])
         };
         if running == module && module < best {
             Answer::Yes(seen("the link runs at the best rate of the module or cable"))
@@ -1117,15 +1341,67 @@ pub const ERRORS_RISING: Observation = Observation {
     },
 };
 
+/// Codewords are being corrected, on a type that should need that seldom.
+pub const CORRECTING: Observation = Observation {
+    name: "correcting",
+    statement: "FEC is correcting codewords now, on a type with two-level signalling",
+    fact: "FEC counters over the observed time",
+    how: HOW_RATE,
+    look: |view| {
+        // With four levels FEC is always at work. Common practice, no published source.
+        if view.window().is_some_and(|row| row.modulation == Modulation::Pam4) {
+            return Answer::Moot;
+        }
+        match view.fec_counter(|counters| &counters.corrected_blocks) {
+            Fact::Known(change) if change.by > 0 => Answer::Yes(
+                Seen::new(
+                    "FEC is correcting codewords",
+                    format!("{} in {:.1} s", change.by, change.seconds),
+                    "IEEE 802.3 30.5.1.1.17",
+                )
+                .against("0"),
+            ),
+            Fact::Known(_) | Fact::Missing(_) => Answer::Moot,
+        }
+    },
+};
+
 fn temperature(view: &View<'_>) -> Fact<Celsius> {
     view.module.as_ref().and_then(|module| module.temperature.clone()).and_then(|celsius| {
-        // Outside this a module would not answer at all: a bus glitch, not heat.
-        if (-60.0..=130.0).contains(&celsius.0) {
+        if accuracy::can_be(celsius) {
             Fact::Known(celsius)
         } else {
             missing(Reason::Malformed, "the reading is outside what a module can survive")
         }
     })
+}
+
+/// Whether the module is hotter than a limit by more than so many degrees.
+fn hotter(view: &View<'_>, limit: &HeatLimit, by: Celsius) -> Fact<bool> {
+    temperature(view).map(|celsius| celsius.0 > limit.celsius.0 + by.0)
+}
+
+fn heat_seen(view: &View<'_>, limit: &HeatLimit, text: &str) -> Seen {
+    let observed = temperature(view).known().map_or_else(String::new, Celsius::to_string);
+    Seen::new(text, observed, &limit.source)
+        .against(format!("{} {}", limit.text, limit.celsius))
+        .resting_on(&[Word::Readings])
+        .resting_on(limit.words)
+}
+
+/// Heat as a sentence: beyond the limit, or marginal.
+pub fn heat_sentence(view: &View<'_>) -> String {
+    let limit = heat_limit(view, false);
+    let observed = temperature(view).known().map_or_else(String::new, Celsius::to_string);
+    let (text, most) = (limit.text, limit.celsius);
+    match hotter(view, &limit, accuracy::TEMPERATURE) {
+        Fact::Known(true) => format!("The module is too hot: {observed}, {text} {most}."),
+        _ => format!(
+            "The module's temperature is marginal: {observed}, {text} {most}; a reading is exact \
+             to about ±{}.",
+            accuracy::TEMPERATURE
+        ),
+    }
 }
 
 /// The module is hotter than its warning limit, or than the usual case limit.
@@ -1136,55 +1412,90 @@ pub const HOT: Observation = Observation {
     fact: "module temperature",
     how: HOW_MODULE,
     look: |view| {
-        let celsius = match temperature(view) {
-            Fact::Known(celsius) => celsius,
-            Fact::Missing(why) => return Answer::Unknown(why),
-        };
-        let (limit, word, source) = heat_limit(view, false);
-        let seen = |text: &str| {
-            Seen::new(text, celsius.to_string(), source).against(format!("{word} {limit}"))
-        };
-        if celsius > limit {
-            Answer::Yes(seen("the module is too hot"))
+        let limit = heat_limit(view, false);
+        let far = hotter(view, &limit, accuracy::TEMPERATURE) == Fact::Known(true);
+        let text = if far {
+            "the module is hotter than the limit"
         } else {
-            Answer::No(seen("the module is not too hot"))
+            "the temperature is marginal: over the limit, by no more than the reading can be wrong"
+        };
+        Answer::by(
+            hotter(view, &limit, Celsius(0.0)),
+            || heat_seen(view, &limit, text),
+            || heat_seen(view, &limit, "the module is not too hot"),
+        )
+    },
+};
+
+/// The module is hotter than that limit by more than the accuracy of the reading.
+pub const FAR_TOO_HOT: Observation = Observation {
+    name: "far-too-hot",
+    statement: "the module is over that limit by more than the accuracy of the reading",
+    fact: "size of the excess of temperature",
+    how: HOW_MODULE,
+    look: |view| {
+        let limit = heat_limit(view, false);
+        match (temperature(view), hotter(view, &limit, accuracy::TEMPERATURE)) {
+            (Fact::Known(celsius), Fact::Known(true)) => Answer::Yes(
+                Seen::new(
+                    "it is too hot by more than the reading can be wrong",
+                    Celsius(celsius.0 - limit.celsius.0).to_string(),
+                    accuracy::SOURCE,
+                )
+                .against(accuracy::TEMPERATURE.to_string())
+                .resting_on(&[Word::Readings])
+                .resting_on(limit.words),
+            ),
+            _ => Answer::Moot,
         }
     },
 };
 
-/// The module is hotter than its alarm limit.
+/// The module is hotter than its alarm limit, by more than the accuracy of the reading.
 pub const VERY_HOT: Observation = Observation {
     name: "very-hot",
-    statement: "the module is hotter than its own high alarm limit",
+    statement: "the module is over its own high alarm limit by more than the accuracy of the \
+        reading",
     fact: "module temperature against its alarm limit",
     how: HOW_MODULE,
     look: |view| {
-        let Fact::Known(celsius) = temperature(view) else { return Answer::Moot };
-        let (limit, word, source) = heat_limit(view, true);
-        if celsius > limit && word == "high alarm" {
-            Answer::Yes(
-                Seen::new("the module is over its alarm limit", celsius.to_string(), source)
-                    .against(format!("{word} {limit}")),
-            )
+        let limit = heat_limit(view, true);
+        if limit.is_own && hotter(view, &limit, accuracy::TEMPERATURE) == Fact::Known(true) {
+            Answer::Yes(heat_seen(view, &limit, "the module is over its alarm limit"))
         } else {
             Answer::Moot
         }
     },
 };
 
-fn heat_limit(view: &View<'_>, alarm: bool) -> (Celsius, &'static str, &'static str) {
+/// A limit of temperature, and whose it is.
+struct HeatLimit {
+    celsius: Celsius,
+    text: &'static str,
+    source: String,
+    is_own: bool,
+    /// The parts of the module's word that it stands on.
+    words: &'static [Word],
+}
+
+fn heat_limit(view: &View<'_>, alarm: bool) -> HeatLimit {
     let own = view.module.known().and_then(|module| {
-        module.thresholds.temperature.known().map(|limits| (limits, module.thresholds_source))
+        let limits = module.thresholds.temperature.known()?;
+        let (celsius, text) = if alarm {
+            (limits.high_alarm, "high alarm")
+        } else {
+            (limits.high_warning, "high warning")
+        };
+        let source = module.thresholds_source.clone();
+        Some(HeatLimit { celsius, text, source, is_own: true, words: &[Word::Limits] })
     });
-    match own {
-        Some((limits, source)) if alarm => (limits.high_alarm, "high alarm", source),
-        Some((limits, source)) => (limits.high_warning, "high warning", source),
-        None => (
-            accuracy::CASE_TEMPERATURE_MOST,
-            "usual case limit",
-            "SFF-8636 byte 190 default (from memory)",
-        ),
-    }
+    own.unwrap_or_else(|| HeatLimit {
+        celsius: accuracy::CASE_TEMPERATURE_MOST,
+        text: "usual case limit",
+        source: "SFF-8636 byte 190 default (from memory)".into(),
+        is_own: false,
+        words: &[],
+    })
 }
 
 /// The driver says that heat took the link down.
@@ -1239,11 +1550,11 @@ pub const BEYOND_MULTIMODE_REACH: Observation = Observation {
                 "this interface type has no published reach on this grade",
             ));
         };
-        let seen =
-            |text: &str| {
-                Seen::new(text, format!("{length} of {}", grade.name()), row.clause)
-                    .against(format!("{}: {} on {}", row.interface, row.reach, grade.name()))
-            };
+        let seen = |text: &str| {
+            Seen::new(text, format!("{length} of {}", grade.name()), row.clause)
+                .against(format!("{}: {} on {}", row.interface, row.reach, grade.name()))
+                .resting_on(&[Word::Identity])
+        };
         if length > row.reach {
             Answer::Yes(seen("the run is longer than the type is specified for"))
         } else {
@@ -1276,14 +1587,19 @@ pub const PATH_LOSES_TOO_MUCH: Observation = Observation {
         };
         let Some(most) = row.loss_most else { return Answer::Moot };
         let loss = far - near;
-        // Both readings may be off (twice the accuracy): only well beyond it is said either way.
         let seen = |text: &str| {
-            Seen::new(text, loss.to_string(), row.cite()).against(format!("most {most}"))
+            Seen::new(text, loss.to_string(), row.cite())
+                .against(format!("most {most}, give or take {}", Decibels(2.0 * accuracy::POWER.0)))
+                .resting_on(&[Word::Readings, Word::Identity])
         };
-        if loss > most {
+        // Both readings may be off: between the limit and twice the accuracy beyond it nothing is
+        // said.
+        if loss.0 > most.0 + 2.0 * accuracy::POWER.0 {
             Answer::Yes(seen("the path loses more than the channel may"))
-        } else {
+        } else if loss <= most {
             Answer::No(seen("the path loses no more than the channel may"))
+        } else {
+            Answer::Moot
         }
     },
 };
@@ -1302,6 +1618,7 @@ pub const FEC_MATTERS: Observation = Observation {
             .or_else(|| view.port_best());
         let seen = |text: &str, speed: Mbps| {
             Seen::new(text, speed.to_string(), "IEEE 802.3 clauses 91, 108 and 134")
+                .resting_on(&[Word::Identity])
         };
         match speed {
             Fact::Known(speed) if speed >= Mbps(25_000) => {

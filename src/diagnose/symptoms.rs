@@ -7,7 +7,7 @@ use crate::diagnose::observation::Answer;
 use crate::diagnose::observations as see;
 use crate::diagnose::view::View;
 use crate::faults::Symptom;
-use crate::module::{Carries, Family, Lane, Module};
+use crate::module::{Carries, Family, Lane, Module, Word};
 use crate::quantity::{Mbps, Milliwatts};
 use crate::snapshot::{Connector, Counters, Duplex, Fact, Missing, OperationalState, Port, Reason};
 
@@ -134,6 +134,12 @@ pub fn lacking(view: &View<'_>) -> Vec<(&'static str, Missing, &'static str)> {
                 for (what, why) in unread(module) {
                     gaps.push((what, why, HOW_MODULE));
                 }
+                // Light that nothing can be held against is not known to be enough.
+                if view.rx_power().known().is_some()
+                    && let Answer::Unknown(why) = (see::RX_LOW.look)(view)
+                {
+                    gaps.push(("limits of the receive power", why, HOW_MODULE));
+                }
             }
         }
     }
@@ -240,10 +246,19 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
             found.push(("what the module reports", text));
         }
     }
+    // A doubted identity or limit is said and no more: what runs without damage runs.
     if let Fact::Known(module) = &view.module
-        && module.doubts.iter().any(|doubt| doubt.kind == "reading-impossible")
+        && let Some(doubt) = module.doubt_of(Word::Readings)
     {
-        found.push(("module readings that can be", "a reading of the module is impossible".into()));
+        found.push(("module readings that can be believed", doubt.text.clone()));
+    }
+    if let Fact::Known(module) = &view.module
+        && let Fact::Known(state) = &module.state
+        && state != "ready"
+    {
+        let text =
+            format!("the module reports that it is not ready ({state}) on a link that is up");
+        found.push(("what the module reports", text));
     }
     for kind in [PartKind::Port, PartKind::Module] {
         if let (Fact::Known(running), Fact::Known(most)) = (&view.running, view.ceiling(kind))

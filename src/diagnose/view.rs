@@ -3,11 +3,25 @@
 use crate::calc::rates::{self, Change};
 use crate::chain::far::{FarEnd, is_dark, weakest};
 use crate::chain::{Chain, PartKind};
-use crate::module::{self, Module};
+use crate::module::{self, Doubt, DoubtKind, Module};
 use crate::quantity::{Mbps, Milliwatts};
 use crate::site::{SiteFar, SitePort};
 use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Port, Reason};
 use crate::standards::media::Row;
+
+/// A doubt where light is received although the transmitters of both ends are switched off.
+fn light_from_nowhere(module: &Module, far: &FarEnd) -> Option<Doubt> {
+    let mut lanes = module.used_lanes().peekable();
+    lanes.peek()?;
+    let off = lanes.all(|lane| lane.tx_disabled == Fact::Known(true));
+    let mut received = module.used_lanes().filter_map(|lane| lane.rx_power.known());
+    let power = received.find(|power| !is_dark(**power))?;
+    (off && far.tx_disabled == Fact::Known(true)).then(|| Doubt {
+        kind: DoubtKind::ReadingImpossible,
+        text: format!("{power} is received although both ends say that their transmitters are off"),
+        source: "receive power here, transmitter disable states at both ends",
+    })
+}
 
 /// Everything known about one port.
 #[derive(Debug)]
@@ -36,13 +50,17 @@ impl<'a> View<'a> {
         site: Option<&'a SitePort>,
         far: Option<FarEnd>,
     ) -> Self {
-        let module = module::decode(&port.module);
+        let mut module = module::decode(&port.module);
         let told = match site {
             Some(site) => FarEnd::from_site(&site.far),
             // The same gaps as of a site file that tells nothing, but nobody who told it.
             None => FarEnd { told_by: "", ..FarEnd::from_site(&SiteFar::default()) },
         };
         let far = far.unwrap_or_default().or(told);
+        if let Fact::Known(module) = &mut module {
+            let doubt = light_from_nowhere(module, &far);
+            module.doubts.extend(doubt);
+        }
         let chain = Chain::build(port, &module, site, &far);
         let running = match &port.carrier {
             Fact::Known(true) => port.ethernet.speed_mbps.clone().and_then(|speed| match speed {

@@ -3,15 +3,17 @@
 //! Weights are decibans (ten times the decimal logarithm of the odds): rows that are so add
 //! their `yes`, rows that are not so their `no`, unknown rows add nothing but are remembered.
 //! +20 or more (a hundred to one) is *established*, +10 or more (ten to one) *likely*, 0 or more
-//! *possible*, less is not raised. An unknown vital row caps the fault at *possible*.
+//! *possible*, less is not raised. An unknown vital row caps the fault at *possible*. A fault that
+//! is established only by what a module says, where that is doubted, is *likely*.
 
 use serde::Serialize;
 
 use crate::diagnose::observation::{Answer, Observation, Seen};
 use crate::diagnose::view::View;
 use crate::faults::{CATALOGUE, Fault, Status, Symptom};
+use crate::module::{Doubt, Module};
 use crate::quantity::Decibans;
-use crate::snapshot::Missing;
+use crate::snapshot::{Fact, Missing};
 
 /// How sure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -71,6 +73,8 @@ pub struct Examined {
     pub against: Vec<Weighed>,
     /// What is not known.
     pub gaps: Vec<Gap>,
+    /// Why the module's word was not enough to establish it, where it would have been.
+    pub doubts: Vec<Doubt>,
     /// The row that rules it out, if one does.
     pub ruled_out_by: Option<Seen>,
 }
@@ -84,6 +88,7 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
         evidence: Vec::new(),
         against: Vec::new(),
         gaps: Vec::new(),
+        doubts: Vec::new(),
         ruled_out_by: None,
     };
     for row in fault.signature {
@@ -125,7 +130,32 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
         weight if weight >= LIKELY => Some(Certainty::Likely),
         _ => Some(Certainty::Possible),
     };
+    if examined.certainty == Some(Certainty::Established)
+        && let Fact::Known(module) = &view.module
+    {
+        let (beyond_doubt, doubts) = without_doubted(module, examined.weight, &examined.evidence);
+        if beyond_doubt < ESTABLISHED {
+            examined.certainty = Some(Certainty::Likely);
+            examined.doubts = doubts;
+        }
+    }
     examined
+}
+
+/// What the weight would be without the evidence that rests on a doubted part of the module's
+/// word, and the doubts.
+fn without_doubted(module: &Module, all: Decibans, evidence: &[Weighed]) -> (Decibans, Vec<Doubt>) {
+    let (mut left, mut doubts) = (all, Vec::<Doubt>::new());
+    for row in evidence {
+        let mut found = row.seen.rests_on.iter().filter_map(|word| module.doubt_of(*word));
+        if let Some(doubt) = found.next() {
+            left = Decibans(left.0.saturating_sub(row.weight.0));
+            if !doubts.contains(doubt) {
+                doubts.push(doubt.clone());
+            }
+        }
+    }
+    (left, doubts)
 }
 
 /// Weighs every fault that explains one of the symptoms, best first. Ties keep the catalogue's

@@ -63,7 +63,12 @@ pub fn headline(
                 (None, Some((kind, _))) => format!("the best the {} can do", kind.text()),
                 (None, None) => "its speed".to_owned(),
             };
-            format!("Runs at {}, {why}, and {}.", speed(&view.running), undamaged(view))
+            format!(
+                "Runs at {}, {why}, and {}.{}",
+                speed(&view.running),
+                undamaged(view),
+                doubted(view)
+            )
         }
         Verdict::Idle if view.port.admin_up == Fact::Known(false) => {
             "Switched off in this host's configuration, and nothing shows that it should be on."
@@ -111,12 +116,22 @@ fn undamaged(view: &View<'_>) -> String {
     match view.check_sequence_errors() {
         Fact::Known(_) => "no damage is being counted".into(),
         Fact::Missing(why) => {
-            let why = why
-                .detail
-                .map_or_else(|| why.reason.text().to_owned(), |detail| detail.to_string());
+            let why = why.detail().unwrap_or(why.reason.text()).to_owned();
             format!(
                 "no damage has been counted so far; whether any is being counted now is not known: {why}"
             )
+        }
+    }
+}
+
+/// That the module's word is doubted, behind a sentence; empty where it is not.
+fn doubted(view: &View<'_>) -> String {
+    let doubts = view.module.known().map_or(&[][..], |module| &module.doubts);
+    match doubts {
+        [] => String::new(),
+        [one] => format!(" Doubt about the module: {}.", one.text),
+        [first, rest @ ..] => {
+            format!(" Doubts about the module: {}, and {} more.", first.text, rest.len())
         }
     }
 }

@@ -26,21 +26,21 @@ pub const FAULT: Fault = Fault {
             yes: 14,
             no: -60,
             vital: true,
-            why: "the reading against the type's least",
+            why: "the reading against its limit; alone it may be inside the accuracy of the reading",
         },
         Row {
             sees: &see::RX_FAR_TOO_LOW,
-            yes: 4,
+            yes: 8,
             no: 0,
             vital: false,
             why: "beyond what the reading can be wrong by",
         },
         Row {
-            sees: &see::RX_UNDER_OWN_LIMIT,
+            sees: &see::RX_UNDER_PUBLISHED,
             yes: 2,
             no: 0,
             vital: false,
-            why: "the maker's limit agrees",
+            why: "the published limit agrees",
         },
         Row {
             sees: &see::ERRORS_RISING,
@@ -48,6 +48,13 @@ pub const FAULT: Fault = Fault {
             no: 0,
             vital: false,
             why: "damage that is being counted confirms it",
+        },
+        Row {
+            sees: &see::CORRECTING,
+            yes: 6,
+            no: 0,
+            vital: false,
+            why: "bits that FEC has to repair are what too little light gives first",
         },
         Row {
             sees: &see::PATH_LOSES_TOO_MUCH,
@@ -74,10 +81,8 @@ pub const FAULT: Fault = Fault {
     usual_fix: "clean or replace what loses the light",
     sources: &["IEEE 802.3 clause 52 power windows", "common practice, no published source"],
     sentence: |view| {
-        format!(
-            "Less light arrives than {} needs: {}.",
-            view.window().map_or("this type", |row| row.interface),
-            view.rx_power_text()
-        )
+        see::light_sentence(view, false).unwrap_or_else(|| {
+            format!("Less light arrives than is needed: {}.", view.rx_power_text())
+        })
     },
 };

@@ -13,6 +13,7 @@ mod fec_mismatch;
 mod fibre_polarity_swapped;
 mod media_rate_limited;
 mod mmf_reach_exceeded;
+mod module_not_ready;
 mod module_overtemperature;
 mod no_cable;
 mod pair_fault_downshift;
@@ -38,6 +39,7 @@ pub const CATALOGUE: &[&Fault] = &[
     &no_cable::FAULT,
     &rate_unsupported_by_port::FAULT,
     &media_rate_limited::FAULT,
+    &module_not_ready::FAULT,
     &tx_disabled::FAULT,
     &tx_fault_latched::FAULT,
     &module_overtemperature::FAULT,

@@ -18,10 +18,17 @@ pub const FAULT: Fault = Fault {
     signature: &[
         Row {
             sees: &see::HOT,
-            yes: 26,
+            yes: 14,
             no: -60,
             vital: true,
-            why: "the module's own limit is crossed",
+            why: "the reading against its limit; alone it may be inside the accuracy of the reading",
+        },
+        Row {
+            sees: &see::FAR_TOO_HOT,
+            yes: 10,
+            no: 0,
+            vital: false,
+            why: "beyond what the reading can be wrong by",
         },
         Row { sees: &see::VERY_HOT, yes: 10, no: 0, vital: false, why: "the alarm limit as well" },
         Row {
@@ -45,13 +52,5 @@ pub const FAULT: Fault = Fault {
         "kernel networking documentation, link down reasons; kernel header enums",
         "public issue threads",
     ],
-    sentence: |view| {
-        format!(
-            "The module is too hot: {}.",
-            view.module
-                .known()
-                .and_then(|module| module.temperature.known().copied())
-                .map_or_else(String::new, |celsius| celsius.to_string())
-        )
-    },
+    sentence: see::heat_sentence,
 };

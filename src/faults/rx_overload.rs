@@ -22,24 +22,24 @@ pub const FAULT: Fault = Fault {
         only_if(&see::OPTICAL),
         Row {
             sees: &see::RX_HIGH,
-            yes: 16,
+            yes: 14,
             no: -60,
             vital: true,
-            why: "the reading against the type's most",
+            why: "the reading against its limit; alone it may be inside the accuracy of the reading",
         },
         Row {
             sees: &see::RX_FAR_TOO_HIGH,
-            yes: 10,
+            yes: 8,
             no: 0,
             vital: false,
             why: "beyond what the reading can be wrong by",
         },
         Row {
-            sees: &see::RX_OVER_OWN_LIMIT,
-            yes: 8,
+            sees: &see::RX_OVER_PUBLISHED,
+            yes: 2,
             no: 0,
             vital: false,
-            why: "the maker's limit agrees",
+            why: "the published limit agrees",
         },
         Row {
             sees: &see::ERRORS_RISING,
@@ -47,6 +47,13 @@ pub const FAULT: Fault = Fault {
             no: 0,
             vital: false,
             why: "damage that is being counted confirms it",
+        },
+        Row {
+            sees: &see::CORRECTING,
+            yes: 6,
+            no: 0,
+            vital: false,
+            why: "bits that FEC has to repair are what too much light gives first",
         },
     ],
     confused_with: &[Confusion {
@@ -65,10 +72,8 @@ pub const FAULT: Fault = Fault {
         "IEEE 802.3 clause 52 power windows",
     ],
     sentence: |view| {
-        format!(
-            "More light arrives than {} allows: {}.",
-            view.window().map_or("this type", |row| row.interface),
-            view.rx_strongest_text()
-        )
+        see::light_sentence(view, true).unwrap_or_else(|| {
+            format!("More light arrives than is allowed: {}.", view.rx_strongest_text())
+        })
     },
 };

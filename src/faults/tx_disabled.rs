@@ -45,6 +45,10 @@ pub const FAULT: Fault = Fault {
     confused_with: &[
         Confusion { with: "tx-fault-latched", decider: "which bit is set: disable or fault" },
         Confusion {
+            with: "module-not-ready",
+            decider: "is the module ready, with its transmitter off, or not ready at all?",
+        },
+        Confusion {
             with: "admin-down",
             decider: "a port that is switched off disables its transmitter",
         },

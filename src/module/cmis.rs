@@ -21,8 +21,8 @@ use crate::module::meaning::{
 };
 use crate::module::memory::{Bit, LOWER, PAGE_00, PAGE_01, PAGE_02, PAGE_10, PAGE_11};
 use crate::module::{
-    Calibration, Carries, Family, Field, Flags, InterfaceType, Lane, Memory, Module, Place, Reach,
-    RxPowerKind, Thresholds,
+    Calibration, Carries, DoubtKind, Family, Field, Flags, InterfaceType, Lane, Memory, Module,
+    Place, Reach, RxPowerKind, Thresholds,
 };
 use crate::quantity::{Metres, Milliamps, Nanometres};
 use crate::snapshot::{Fact, Missing, Reason};
@@ -144,7 +144,7 @@ pub fn module(memory: &Memory, recognised_by: String) -> Module {
     let (mut memory, silent) = memory.without_silent_pages(&pages);
     // Page 10h may well be all zero, so it cannot be told to be silent by itself; but where page
     // numbers are ignored, its bytes are those of another page and switch no laser off.
-    if silent.iter().any(|doubt| doubt.kind == "pages-identical") {
+    if silent.iter().any(|doubt| doubt.kind == DoubtKind::PagesIdentical) {
         for bank in 0..=3 {
             let why = "other pages show that the driver or module ignores page or bank numbers";
             memory.withhold(PAGE_10.in_bank(bank), Missing::with(Reason::Malformed, why));
@@ -586,7 +586,8 @@ fn lane(memory: &Memory, carries: Carries, bank: u8, lane: u8) -> Lane {
 }
 
 fn thresholds(memory: &Memory, module: &mut Module) {
-    module.thresholds_source = "the module's own limits, page 02h bytes 128-199";
+    module.thresholds_source =
+        "the module's own limits, page 02h bytes 128-199 (places partly from memory)".into();
     let scale = bias_scale(memory);
     let bias_words = scale.clone().and_then(|_| memory.read(&BIAS_LIMITS));
     let factor = scale.known().copied().unwrap_or(1.0);

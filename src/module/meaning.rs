@@ -5,10 +5,11 @@
 //! (where things stand, what is implemented) stays in its own file.
 
 use crate::module::{
-    Carries, Checksum, Doubt, Flags, Lane, Limits, Memory, Module, Place, Thresholds,
+    Carries, Checksum, Doubt, DoubtKind, Flags, Lane, Limits, Memory, Module, Place, Thresholds,
 };
 use crate::quantity::{Celsius, Mbps, Milliamps, Milliwatts, Nanometres, Volts};
 use crate::snapshot::{Fact, Missing, Reason};
+use crate::standards::accuracy;
 
 /// One byte as it stands.
 pub fn byte([byte]: [u8; 1]) -> u8 {
@@ -123,20 +124,29 @@ impl LimitReader {
                 self.impossible.push(name);
                 return Fact::missing_with(Reason::Malformed, "limits are all ones");
             }
-            let [high_alarm, low_alarm, high_warning, low_warning] = words.map(unit);
-            if low_alarm < high_alarm && low_warning < high_warning {
-                Fact::Known(Limits { high_alarm, low_alarm, high_warning, low_warning })
-            } else {
-                self.impossible.push(name);
-                Fact::missing_with(Reason::Malformed, "a low limit is not below the high one")
-            }
+            self.ordered(name, words.map(&unit))
         })
+    }
+
+    /// High alarm, low alarm, high warning, low warning; refused where a low one is not below its
+    /// high one.
+    pub fn ordered<T: PartialOrd + Copy>(
+        &mut self,
+        name: &'static str,
+        [high_alarm, low_alarm, high_warning, low_warning]: [T; 4],
+    ) -> Fact<Limits<T>> {
+        if low_alarm < high_alarm && low_warning < high_warning {
+            Fact::Known(Limits { high_alarm, low_alarm, high_warning, low_warning })
+        } else {
+            self.impossible.push(name);
+            Fact::missing_with(Reason::Malformed, "a low limit is not below the high one")
+        }
     }
 
     /// The doubt about those that cannot be.
     pub fn doubt(&self, source: &'static str) -> Option<Doubt> {
         (!self.impossible.is_empty()).then(|| Doubt {
-            kind: "thresholds-impossible",
+            kind: DoubtKind::ThresholdsImpossible,
             text: format!("the module's limits cannot be: {}", self.impossible.join(", ")),
             source,
         })
@@ -262,7 +272,10 @@ pub fn doubts(module: &Module, sources: &Sources) -> Vec<Doubt> {
     for checksum in &module.checksums {
         if checksum.matches == Fact::Known(false) {
             found.push(Doubt {
-                kind: "checksum-wrong",
+                kind: match checksum.name {
+                    "CC_DMI" | "page 02h" => DoubtKind::LimitsChecksumWrong,
+                    _ => DoubtKind::ChecksumWrong,
+                },
                 text: format!("checksum {} does not match {}", checksum.name, checksum.covers),
                 source: sources.checksums,
             });
@@ -274,9 +287,9 @@ pub fn doubts(module: &Module, sources: &Sources) -> Vec<Doubt> {
         let short = module.carries == Carries::MultimodeFibre && !long_on_multimode;
         let long = module.carries == Carries::SingleModeFibre;
         let kind = if short && nanometres > 1200.0 {
-            Some("short-reach-type-with-long-wavelength")
+            Some(DoubtKind::ShortReachTypeWithLongWavelength)
         } else if long && nanometres < 1000.0 {
-            Some("long-reach-type-with-short-wavelength")
+            Some(DoubtKind::LongReachTypeWithShortWavelength)
         } else {
             None
         };
@@ -299,16 +312,16 @@ pub fn doubts(module: &Module, sources: &Sources) -> Vec<Doubt> {
         && module.carries != Carries::TwistedPair
     {
         found.push(Doubt {
-            kind: "nominal-rate-contradicts-type",
+            kind: DoubtKind::NominalRateContradictsType,
             text: format!("the nominal rate is {megabaud} MBd, the interface type is for {speed}"),
             source: sources.types_and_rate,
         });
     }
     let mut impossible = |text: String, source: &'static str| {
-        found.push(Doubt { kind: "reading-impossible", text, source });
+        found.push(Doubt { kind: DoubtKind::ReadingImpossible, text, source });
     };
     if let Fact::Known(celsius) = module.temperature
-        && !(-60.0..=150.0).contains(&celsius.0)
+        && !accuracy::can_be(celsius)
     {
         let text = format!("a temperature of {celsius} is outside physics for a module");
         impossible(text, sources.temperature);
@@ -342,7 +355,7 @@ pub fn doubts(module: &Module, sources: &Sources) -> Vec<Doubt> {
 pub fn identifier_copies(first: &Fact<u8>, second: &Fact<u8>) -> Option<Doubt> {
     match (first, second) {
         (Fact::Known(first), Fact::Known(second)) if first != second => Some(Doubt {
-            kind: "identifiers-differ",
+            kind: DoubtKind::IdentifiersDiffer,
             text: format!("byte 0 says {first:02x}h, byte 128 of page 00h says {second:02x}h"),
             source: "lower memory byte 0, page 00h byte 128",
         }),
@@ -353,7 +366,7 @@ pub fn identifier_copies(first: &Fact<u8>, second: &Fact<u8>) -> Option<Doubt> {
 /// A doubt where a module without light claims diagnostics of light.
 pub fn copper_with_diagnostics(carries: Carries, source: &'static str) -> Option<Doubt> {
     no_light(carries).map(|_| Doubt {
-        kind: "copper-type-with-diagnostics",
+        kind: DoubtKind::CopperTypeWithDiagnostics,
         text: format!(
             "the module is for {} and claims diagnostics; its optical readings are left out",
             carries.text()

@@ -7,7 +7,7 @@
 
 use thiserror::Error;
 
-use crate::module::{Doubt, Family, Module, cmis, codes, sff8472, sff8636};
+use crate::module::{Doubt, DoubtKind, Family, Module, cmis, codes, sff8472, sff8636};
 use crate::snapshot::{Fact, HexBytes, MemoryBlock, Missing, Reason};
 
 /// A 256-byte space: two-wire address, bank and page.
@@ -392,7 +392,7 @@ impl Memory {
             };
             if ignored {
                 doubts.push(Doubt {
-                    kind: "pages-identical",
+                    kind: DoubtKind::PagesIdentical,
                     text: what.clone(),
                     source: "upper pages, bytes 128-255",
                 });
@@ -686,7 +686,10 @@ mod tests {
         assert_eq!(clean.bytes::<1>(PAGE_01, 200).unwrap_err().reason, Reason::Malformed);
         assert_eq!(clean.bytes::<1>(PAGE_02, 200).unwrap_err().reason, Reason::Malformed);
         assert_eq!(clean.bytes::<1>(PAGE_03, 200), Ok([9]));
-        assert_eq!(doubts.iter().map(|doubt| doubt.kind).collect::<Vec<_>>(), ["pages-identical"]);
+        assert_eq!(
+            doubts.iter().map(|doubt| doubt.kind.name()).collect::<Vec<_>>(),
+            ["pages-identical"]
+        );
         // A driver that ignores the bank.
         let lanes: Vec<u8> = (100..228).collect();
         let memory = Memory::from_blocks(&[

@@ -7,6 +7,7 @@
 
 mod cmis;
 pub mod codes;
+mod doubt;
 mod meaning;
 mod memory;
 mod parsed;
@@ -19,6 +20,7 @@ use crate::quantity::{Celsius, Mbps, Metres, Milliamps, Milliwatts, Nanometres, 
 use crate::snapshot::{Fact, ModuleFacts, Reason};
 use crate::standards::media;
 
+pub use doubt::{Doubt, DoubtKind, Word};
 pub use memory::{A0, A2, Bit, Field, ImageError, Memory, Place};
 
 /// Which memory map a module follows.
@@ -224,17 +226,6 @@ pub struct Lane {
     pub data_path_state: Fact<String>,
 }
 
-/// How far the module's word can be taken.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Doubt {
-    /// Short name for other code to test (`checksum-wrong`, `thresholds-impossible`).
-    pub kind: &'static str,
-    /// One sentence for people.
-    pub text: String,
-    /// Where the contradicting fields stand.
-    pub source: &'static str,
-}
-
 /// A decoded module or cable.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Module {
@@ -317,7 +308,7 @@ pub struct Module {
     /// Limits stored in the module, or that came with parsed readings.
     pub thresholds: Thresholds,
     /// Where those limits come from ("the module's own limits, A2h bytes 0-39").
-    pub thresholds_source: &'static str,
+    pub thresholds_source: String,
     /// True if loss of signal, faults and flags are latched: they say that something happened
     /// since the module was last read, not that it is so now.
     pub flags_latched: bool,
@@ -370,7 +361,7 @@ impl Module {
             supply_flags: Fact::missing(Reason::NotReported),
             lanes: Vec::new(),
             thresholds: Thresholds::default(),
-            thresholds_source: "",
+            thresholds_source: String::new(),
             flags_latched: false,
             status: Vec::new(),
             doubts: Vec::new(),
@@ -386,6 +377,11 @@ impl Module {
     /// the fastest type it claims.
     pub fn power_window(&self, running: Option<Mbps>) -> Option<&'static media::Row> {
         media::window_of(self.interface_types.iter().map(|claimed| claimed.name.as_str()), running)
+    }
+
+    /// The first doubt about this part of the module's word.
+    pub fn doubt_of(&self, word: Word) -> Option<&Doubt> {
+        self.doubts.iter().find(|doubt| doubt.kind.taints().contains(&word))
     }
 
     /// True if the module claims an interface type with this name.

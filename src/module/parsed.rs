@@ -3,6 +3,7 @@
 //! In: parsed readings of a snapshot. Out: a [`Module`]. A number that is not finite, or a power
 //! below zero, is *malformed*; what was not told stays missing. No panic, whatever they say.
 
+use crate::module::meaning::{LimitReader, Sources, doubts};
 use crate::module::{Carries, Family, InterfaceType, Lane, Limits, Module, Thresholds};
 use crate::quantity::{Celsius, Milliamps, Milliwatts, Volts};
 use crate::snapshot::{Fact, FourLimits, ParsedReadings, Reason};
@@ -41,7 +42,8 @@ pub fn module(readings: &ParsedReadings) -> Module {
     let lit =
         lanes.iter().any(|lane| lane.tx_power.known().is_some() || lane.rx_power.known().is_some());
     let limits = readings.limits.clone().unwrap_or_default();
-    Module {
+    let mut reader = LimitReader::default();
+    let mut module = Module {
         family: Family::ParsedReadings,
         recognised_by: format!("readings parsed by {}", readings.source),
         carries: carries(&interface_types, lit),
@@ -64,16 +66,32 @@ pub fn module(readings: &ParsedReadings) -> Module {
         supply: finite(&readings.supply_volts).map(Volts),
         lanes,
         thresholds: Thresholds {
-            temperature: four(limits.temperature_celsius, Celsius),
-            supply: four(limits.supply_volts, Volts),
-            bias: four(limits.bias_milliamps, Milliamps),
-            tx_power: four(limits.tx_power_milliwatts, Milliwatts),
-            rx_power: four(limits.rx_power_milliwatts, Milliwatts),
+            temperature: four(&mut reader, "temperature", limits.temperature_celsius, Celsius),
+            supply: four(&mut reader, "supply", limits.supply_volts, Volts),
+            bias: four(&mut reader, "laser bias", limits.bias_milliamps, Milliamps),
+            tx_power: four(&mut reader, "transmit power", limits.tx_power_milliwatts, Milliwatts),
+            rx_power: four(&mut reader, "receive power", limits.rx_power_milliwatts, Milliwatts),
         },
-        thresholds_source: "limits that came with the parsed readings",
+        thresholds_source: format!("the limits that came with the readings ({})", readings.source),
         ..Module::unknown()
-    }
+    };
+    module.doubts.extend(reader.doubt(SOURCE));
+    let found = doubts(&module, &SOURCES);
+    module.doubts.extend(found);
+    module
 }
+
+const SOURCE: &str = "the readings, as they were told";
+
+const SOURCES: Sources = Sources {
+    checksums: SOURCE,
+    types_and_wavelength: SOURCE,
+    types_and_rate: SOURCE,
+    temperature: SOURCE,
+    supply: SOURCE,
+    power: SOURCE,
+    lanes: 1,
+};
 
 fn carries(types: &[InterfaceType], lit: bool) -> Carries {
     use crate::standards::media::rows_of;
@@ -109,23 +127,22 @@ fn power(reading: &Fact<f64>) -> Fact<Milliwatts> {
     })
 }
 
-fn four<T>(limits: Option<FourLimits>, unit: fn(f64) -> T) -> Fact<Limits<T>> {
+fn four<T: PartialOrd + Copy>(
+    reader: &mut LimitReader,
+    name: &'static str,
+    limits: Option<FourLimits>,
+    unit: fn(f64) -> T,
+) -> Fact<Limits<T>> {
     let Some(limits) = limits else {
         return Fact::missing(Reason::NotReported);
     };
     match (limits.high_alarm, limits.low_alarm, limits.high_warning, limits.low_warning) {
-        (Some(high_alarm), Some(low_alarm), Some(high_warning), Some(low_warning))
-            if low_warning < high_warning && low_alarm < high_alarm =>
-        {
-            Fact::Known(Limits {
-                high_alarm: unit(high_alarm),
-                low_alarm: unit(low_alarm),
-                high_warning: unit(high_warning),
-                low_warning: unit(low_warning),
-            })
+        // A host that reads all-zero limits of a module hands them on.
+        (Some(0.0), Some(0.0), Some(0.0), Some(0.0)) => {
+            Fact::missing_with(Reason::NotImplemented, "limits are all zero")
         }
-        (Some(_), Some(_), Some(_), Some(_)) => {
-            Fact::missing_with(Reason::Malformed, "the low limits are not below the high ones")
+        (Some(high_alarm), Some(low_alarm), Some(high_warning), Some(low_warning)) => {
+            reader.ordered(name, [high_alarm, low_alarm, high_warning, low_warning].map(unit))
         }
         _ => Fact::missing_with(Reason::NotReported, "not all four limits are told"),
     }
@@ -195,9 +212,16 @@ mod tests {
             high_warning: Some(70.0),
             low_warning: Some(0.0),
         };
-        assert!(four(Some(all), Celsius).known().is_some());
+        assert!(
+            four(&mut LimitReader::default(), "temperature", Some(all), Celsius).known().is_some()
+        );
         let crossed = FourLimits { low_alarm: Some(80.0), ..all };
-        let reason = |limits| four(limits, Celsius).why_missing().unwrap().reason;
+        let reason = |limits| {
+            four(&mut LimitReader::default(), "temperature", limits, Celsius)
+                .why_missing()
+                .unwrap()
+                .reason
+        };
         assert_eq!(reason(Some(crossed)), Reason::Malformed);
         assert_eq!(reason(Some(FourLimits { low_alarm: None, ..all })), Reason::NotReported);
         assert_eq!(

@@ -12,8 +12,8 @@ use crate::module::meaning::{
 };
 use crate::module::memory::{A0, A2, all_alike};
 use crate::module::{
-    Calibration, Carries, Doubt, Family, Field, Flags, InterfaceType, Lane, Memory, Module, Reach,
-    RxPowerKind, Thresholds, codes,
+    Calibration, Carries, Doubt, DoubtKind, Family, Field, Flags, InterfaceType, Lane, Memory,
+    Module, Reach, RxPowerKind, Thresholds, codes,
 };
 use crate::quantity::{Celsius, Mbps, Metres, Milliamps, Milliwatts, Nanometres, Volts};
 use crate::snapshot::{Fact, Missing, Reason};
@@ -414,7 +414,7 @@ fn options(memory: &Memory, module: &mut Module) {
         // Both senses of loss of signal at once mean nothing (kernel, SFP driver).
         if bits & 0b110 == 0b110 {
             module.doubts.push(Doubt {
-                kind: "loss-of-signal-sense-contradictory",
+                kind: DoubtKind::LossOfSignalSenseContradictory,
                 text: "the module says that its loss-of-signal pin has both senses".into(),
                 source: "SFF-8472 A0h byte 65 bits 2 and 1",
             });
@@ -502,7 +502,7 @@ fn diagnostics(memory: &Memory, module: &mut Module) {
     });
     if internal == external {
         module.doubts.push(Doubt {
-            kind: "calibration-contradictory",
+            kind: DoubtKind::CalibrationContradictory,
             text: format!(
                 "the module says that it is {} internally and externally calibrated; its readings \
                  are shown {}",
@@ -522,7 +522,7 @@ fn diagnostics(memory: &Memory, module: &mut Module) {
             Fact::Known(constants) => constants,
             Fact::Missing(why) => {
                 module.doubts.push(Doubt {
-                    kind: "calibration-unusable",
+                    kind: DoubtKind::CalibrationUnusable,
                     text: format!("the module's calibration constants cannot be used: {why}"),
                     source: "SFF-8472 A2h bytes 56-91",
                 });
@@ -667,7 +667,7 @@ fn readings(memory: &Memory, module: &mut Module, constants: &Constants) {
         (Fact::Missing(why), _) | (_, Fact::Missing(why)) => Fact::Missing(why.clone()),
     };
     let los_means_nothing =
-        module.doubts.iter().any(|doubt| doubt.kind == "loss-of-signal-sense-contradictory");
+        module.doubts.iter().any(|doubt| doubt.kind == DoubtKind::LossOfSignalSenseContradictory);
     let flagged = enhanced.clone().and_then(|options| {
         if options & 0x80 == 0 {
             Fact::missing_with(Reason::NotImplemented, "no alarm and warning limits or flags")
@@ -745,7 +745,7 @@ fn readings(memory: &Memory, module: &mut Module, constants: &Constants) {
     module.lanes = vec![lane];
     if !below_zero.is_empty() {
         module.doubts.push(Doubt {
-            kind: "reading-below-zero",
+            kind: DoubtKind::ReadingBelowZero,
             text: format!(
                 "the module's calibration makes its {} less than nothing; shown as 0",
                 below_zero.join(", ")
@@ -754,7 +754,7 @@ fn readings(memory: &Memory, module: &mut Module, constants: &Constants) {
         });
     }
     extended_status(memory, module);
-    module.thresholds_source = "the module's own limits, A2h bytes 0-39";
+    module.thresholds_source = "the module's own limits, A2h bytes 0-39".into();
     thresholds(memory, module, constants, &flagged);
 }
 
@@ -827,7 +827,11 @@ fn contradictions(memory: &Memory, module: &mut Module) {
         && why.reason == Reason::Malformed
     {
         let text = why.detail().unwrap_or_default().to_owned();
-        let kind = if repeats_identity(memory) { "pages-identical" } else { "page-silent" };
+        let kind = if repeats_identity(memory) {
+            DoubtKind::PagesIdentical
+        } else {
+            DoubtKind::PageSilent
+        };
         found.push(Doubt { kind, text, source: "SFF-8472 A0h and A2h" });
     }
     module.doubts.extend(found);

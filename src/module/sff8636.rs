@@ -607,7 +607,8 @@ fn lane(memory: &Memory, number: u8, no_monitors: Option<&Missing>, not_ready: b
 }
 
 fn thresholds(memory: &Memory, module: &mut Module) {
-    module.thresholds_source = "the module's own limits, page 03h bytes 128-199";
+    module.thresholds_source =
+        "the module's own limits, page 03h bytes 128-199 (places partly from memory)".into();
     match memory.read(&STATUS) {
         Fact::Known(bits) if bits & 0x04 != 0 => {
             let why = "the module has flat memory, so no page 03h";

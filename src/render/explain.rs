@@ -1,6 +1,7 @@
 //! The explanation of one port: verdict, chain, causes, what was ruled out, what is missing.
 
 use crate::diagnose::{Cause, PortDiagnosis, Step, Verdict, Weighed};
+use crate::module::Doubt;
 use crate::quantity::Decibans;
 use crate::render::readings;
 use crate::render::text::{Page, Style, clean, ended, pad};
@@ -121,6 +122,9 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     for weighed in &examined.against {
         evidence(page, "  against  ", weighed, style);
     }
+    for doubt in &examined.doubts {
+        page.wrapped(style, "  doubt    ", &doubt_text(doubt));
+    }
     step(page, &cause.step, style);
     page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
     let (said, new): (Vec<&str>, Vec<&str>) = cause
@@ -156,6 +160,17 @@ pub fn certainty(cause: &Cause) -> &'static str {
         Certainty::Likely => "likely",
         Certainty::Possible => "possible",
     }
+}
+
+/// Why a cause that rests on the module's word is not established.
+fn doubt_text(doubt: &Doubt) -> String {
+    let words: Vec<&str> = doubt.kind.taints().iter().map(|word| word.text()).collect();
+    format!(
+        "no more than likely, since it rests on {}, and {} [{}]",
+        words.join(" and "),
+        doubt.text,
+        doubt.source
+    )
 }
 
 fn evidence(page: &mut Page, first: &str, weighed: &Weighed, style: Style) {

@@ -10,6 +10,7 @@ use serde_json::{Value, json};
 
 use crate::chain::Part;
 use crate::diagnose::{Cause, Diagnosis, MissingFact, PortDiagnosis, Weighed};
+use crate::module::Doubt;
 use crate::snapshot::{Fact, Missing, Port};
 
 /// Name and version in `tool`.
@@ -69,6 +70,10 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
         "limited_by": found.limited_by,
         "symptoms": found.symptoms,
         "chain": found.chain.parts.iter().map(|part| chain_part(part, found)).collect::<Vec<_>>(),
+        "judged_by": found.judged_by,
+        "doubts": found.module.known().map_or_else(Vec::new, |module| {
+            module.doubts.iter().map(doubt).collect()
+        }),
         "causes": found.causes.iter().map(cause).collect::<Vec<_>>(),
         "next_step": found.next_step.as_ref().map(|step| json!({
             "next_test": step.text,
@@ -112,11 +117,21 @@ fn cause(cause: &Cause) -> Value {
         "meaning": examined.fault.meaning,
         "evidence": examined.evidence.iter().map(weighed).collect::<Vec<_>>(),
         "against": examined.against.iter().map(weighed).collect::<Vec<_>>(),
+        "doubts": examined.doubts.iter().map(doubt).collect::<Vec<_>>(),
         "next_test": cause.step.text,
         "next_test_tells": cause.step.tells,
         "cautions": cause.step.cautions,
         "usual_fix": examined.fault.usual_fix,
         "usual_fix_cautions": cause.remedy_cautions(),
+    })
+}
+
+fn doubt(doubt: &Doubt) -> Value {
+    json!({
+        "kind": doubt.kind,
+        "text": doubt.text,
+        "source": doubt.source,
+        "taints": doubt.kind.taints(),
     })
 }
 

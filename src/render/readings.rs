@@ -5,7 +5,7 @@
 //! implement is told apart from one that could not be had.
 
 use crate::calc::rates;
-use crate::diagnose::PortDiagnosis;
+use crate::diagnose::{JudgedBy, PortDiagnosis};
 use crate::module::{Carries, Flags, Lane, Limits, Module};
 use crate::quantity::{Dbm, Decibels, Milliwatts};
 use crate::render::text::{Page, Style, pad};
@@ -18,6 +18,13 @@ pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style
     if let Fact::Known(module) = &found.module {
         let window = module.power_window(found.running.known().copied());
         module_section(page, "Module readings", module, window, style);
+        for judged in &found.judged_by {
+            if let Some(why) = &judged.own_limit {
+                let JudgedBy { what, limit, source, .. } = judged;
+                let text = format!("{what}: {limit} [{source}]; the module's own: {why}");
+                page.wrapped(style, "  judged by ", &text);
+            }
+        }
         for doubt in &module.doubts {
             page.wrapped(style, "  doubt: ", &format!("{} ({})", doubt.text, doubt.source));
         }

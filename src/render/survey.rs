@@ -101,16 +101,27 @@ fn one_line(text: &str, width: usize) -> String {
 /// The reason in a sentence; of a healthy port only what sets its speed, since the rest of the
 /// sentence is the same for all of them.
 fn why(port: &PortDiagnosis) -> String {
+    let doubts = port.module.known().map_or(0, |module| module.doubts.len());
+    let doubts = match doubts {
+        0 => String::new(),
+        1 => "; one doubt about the module's word".into(),
+        many => format!("; {many} doubts about the module's word"),
+    };
     if port.verdict != Verdict::Healthy {
-        return clean(&port.headline).into_owned();
+        let headline = clean(&port.headline);
+        return match doubts.as_str() {
+            "" => headline.into_owned(),
+            doubts => format!("{}{doubts}", headline.trim_end_matches('.')),
+        };
     }
-    match port.chain.lowest() {
+    let speed = match port.chain.lowest() {
         Some((kind, most)) if Fact::Known(most.speed) == port.running => match kind {
-            PartKind::Port => "the best this port can do".into(),
+            PartKind::Port => "the best this port can do".to_owned(),
             kind => format!("the best the {} can do", kind.text()),
         },
         _ => "the speed that is intended".into(),
-    }
+    };
+    format!("{speed}{doubts}")
 }
 
 fn running(port: &PortDiagnosis) -> String {

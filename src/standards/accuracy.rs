@@ -18,6 +18,13 @@ pub const SOURCE: &str = "module readings are exact to about ±3 dB and ±3 °C 
 /// SFF-8636 page 00h byte 190 reads 0 as 70 °C (from memory).
 pub const CASE_TEMPERATURE_MOST: Celsius = Celsius(70.0);
 
+/// Whether a module can have such a temperature at all: outside -60 °C to 130 °C it would not
+/// answer, so that the reading is a fault of the bus or of the module's word. Common practice, no
+/// published source.
+pub fn can_be(temperature: Celsius) -> bool {
+    (-60.0..=130.0).contains(&temperature.0)
+}
+
 /// Receive power at or below this counts as no light: receivers show their floor as anything
 /// from 0 mW to about -30 dBm, and no Ethernet type works that low (the lowest receive limit in
 /// the media table is -21 dBm). Common practice, no published source.

@@ -67,7 +67,7 @@ fn used(module: &Module) -> Vec<u8> {
 }
 
 fn has_doubt(module: &Module, kind: &str) -> bool {
-    module.doubts.iter().any(|doubt| doubt.kind == kind)
+    module.doubts.iter().any(|doubt| doubt.kind.name() == kind)
 }
 
 #[test]

@@ -61,7 +61,7 @@ fn reason<T>(fact: &Fact<T>) -> Reason {
 }
 
 fn has_doubt(module: &Module, kind: &str) -> bool {
-    module.doubts.iter().any(|doubt| doubt.kind == kind)
+    module.doubts.iter().any(|doubt| doubt.kind.name() == kind)
 }
 
 #[test]

@@ -7,7 +7,10 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::snapshot::{Fact, Missing, Nature, PciHop, Port, Reason, Sensor, Slot, UsbHop};
+use crate::snapshot::{
+    Fact, FourLimits, Missing, Nature, ParsedLane, ParsedLimits, ParsedReadings, PciHop, Port,
+    Reason, Sensor, Slot, UsbHop,
+};
 
 const NET: &str = "/sys/class/net";
 
@@ -58,7 +61,68 @@ pub(super) fn fill(port: &mut Port) {
             Ok(node) => Fact::Known(node),
             Err(_) => Fact::missing_with(Reason::NotReported, "the slot belongs to no node"),
         });
-    port.sensors = Fact::Known(sensors(&device));
+    let sensors = sensors(&device);
+    // A device with several ports does not tell whose module a sensor is in.
+    if listing(&device.join("net")).len() == 1
+        && let Some(readings) = module_readings(&sensors)
+    {
+        port.module.readings = Fact::Known(readings);
+    }
+    port.sensors = Fact::Known(sensors);
+}
+
+/// What the sensors tell of a pluggable module, for hosts that do not hand out its memory: one
+/// lane, in the labels that the kernel's SFP driver gives (module-memory notes, section 5.3). They
+/// count only if there is exactly one chip with optical powers.
+fn module_readings(sensors: &[Sensor]) -> Option<ParsedReadings> {
+    // Chips may share a name.
+    let twice = |label: &str| sensors.iter().filter(|sensor| sensor.label == label).count() > 1;
+    if twice("TX_power") || twice("RX_power") {
+        return None;
+    }
+    let mut chips: Vec<&str> = sensors
+        .iter()
+        .filter(|sensor| matches!(sensor.label.as_str(), "TX_power" | "RX_power"))
+        .map(|sensor| sensor.chip.as_str())
+        .collect();
+    chips.dedup();
+    let [chip] = chips.as_slice() else { return None };
+    let find =
+        |label: &str| sensors.iter().find(|sensor| sensor.chip == *chip && sensor.label == label);
+    let value = |label: &str| match find(label) {
+        Some(sensor) => sensor.value.clone(),
+        None => Fact::missing_with(Reason::NotSupported, "the driver has no such sensor"),
+    };
+    let four = |label: &str| {
+        let limits = &find(label)?.limits;
+        let limit = |name: &str| limits.get(name).copied();
+        (!limits.is_empty()).then(|| FourLimits {
+            high_alarm: limit("high_alarm"),
+            low_alarm: limit("low_alarm"),
+            high_warning: limit("high_warning"),
+            low_warning: limit("low_warning"),
+        })
+    };
+    let limits = ParsedLimits {
+        temperature_celsius: four("temperature"),
+        supply_volts: four("VCC"),
+        bias_milliamps: four("bias"),
+        tx_power_milliwatts: four("TX_power"),
+        rx_power_milliwatts: four("RX_power"),
+    };
+    Some(ParsedReadings {
+        source: format!("the kernel's sensor interface (hwmon), chip {chip}"),
+        temperature_celsius: value("temperature"),
+        supply_volts: value("VCC"),
+        lanes: vec![ParsedLane {
+            lane: 1,
+            bias_milliamps: value("bias"),
+            tx_power_milliwatts: value("TX_power"),
+            rx_power_milliwatts: value("RX_power"),
+        }],
+        limits: Some(limits),
+        ..ParsedReadings::default()
+    })
 }
 
 /// Netlink and sysfs must speak of the same interface.
@@ -313,6 +377,50 @@ mod tests {
             gigatransfers(&folder.path().join("no")).why_missing().unwrap().reason,
             Reason::NotSupported
         );
+    }
+
+    /// The kernel's SFP driver: millidegrees, millivolts, milliamperes, microwatts, fixed labels
+    /// (module-memory notes, section 5.3). 36 uW is -14.4 dBm.
+    #[test]
+    fn a_modules_sensors_are_its_readings() {
+        let device = tempfile::tempdir().unwrap();
+        let chip = |number: u8, name: &str| {
+            let chip = device.path().join(format!("hwmon/hwmon{number}"));
+            fs::create_dir_all(&chip).unwrap();
+            for (file, text) in [
+                ("name", name),
+                ("temp1_input", "36500"),
+                ("temp1_label", "temperature"),
+                ("temp1_max", "73000"),
+                ("curr1_input", "7"),
+                ("curr1_label", "bias"),
+                ("power2_input", "36"),
+                ("power2_label", "RX_power"),
+                ("power2_crit", "1585"),
+                ("power2_max", "1259"),
+                ("power2_min", "63"),
+                ("power2_lcrit", "40"),
+            ] {
+                fs::write(chip.join(file), text).unwrap();
+            }
+        };
+        chip(1, "sfp_1");
+        let found = module_readings(&sensors(device.path())).unwrap();
+        assert_eq!(found.source, "the kernel's sensor interface (hwmon), chip sfp_1");
+        assert_eq!(found.temperature_celsius, Fact::Known(36.5));
+        assert_eq!(found.supply_volts.why_missing().unwrap().reason, Reason::NotSupported);
+        let lane = found.lanes.first().unwrap();
+        assert_eq!(lane.bias_milliamps, Fact::Known(7.0));
+        assert_eq!(lane.rx_power_milliwatts, Fact::Known(0.036));
+        assert_eq!(lane.tx_power_milliwatts.known(), None);
+        let limits = found.limits.unwrap();
+        let rx = limits.rx_power_milliwatts.unwrap();
+        assert_eq!((rx.low_warning, rx.low_alarm), (Some(0.063), Some(0.04)));
+        assert_eq!((rx.high_warning, rx.high_alarm), (Some(1.259), Some(1.585)));
+        assert_eq!(limits.temperature_celsius.unwrap().high_alarm, None);
+        // Two modules under one device: nobody knows which is whose.
+        chip(2, "sfp_1");
+        assert_eq!(module_readings(&sensors(device.path())), None);
     }
 
     #[test]
