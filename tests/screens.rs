@@ -111,6 +111,8 @@ fn screens() -> Vec<Screen> {
     }
     add("help", "--help");
     add("error-unknown-port", "explain shed1 --from fixtures/hosts/keel.json");
+    add("error-which-port", "explain --from fixtures/hosts/keel.json");
+    add("explain-only-port", "explain --from fixtures/limits/lying-and-weak.json");
     add("error-unknown-fault", "faults excess-los");
     add("error-no-file", "survey --from no-such-file.json");
     add("error-no-capture", "survey --from fixtures/site.toml");

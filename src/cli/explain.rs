@@ -7,6 +7,7 @@ use clap::Args;
 use crate::cli::capture::write_capture;
 use crate::cli::common::{Format, Known, Source, write_json};
 use crate::cli::{EXIT_CODES, Out, Outcome};
+use crate::observe::live;
 use crate::render::explain;
 
 /// Why a link is as it is: verdict, chain, causes with evidence, next step
@@ -15,8 +16,9 @@ use crate::render::explain;
     fibre0 --site site.toml --far ballast.json\n  linkwright explain keel/fibre0 --from \
     fixtures/hosts\n\n{EXIT_CODES}"))]
 pub struct Arguments {
-    /// Port to explain: its name, or HOST/NAME in a folder of captures
-    #[arg(value_name = "PORT", required = true)]
+    /// Port to explain: its name, or HOST/NAME in a folder of captures; may be left out for a
+    /// capture of a single port
+    #[arg(value_name = "PORT", required_unless_present = "from")]
     ports: Vec<String>,
     #[command(flatten)]
     source: Source,
@@ -37,6 +39,13 @@ pub struct Arguments {
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     let knowing = arguments.known.read()?;
     let snapshots = arguments.source.take(&arguments.ports, out)?;
+    if arguments.ports.is_empty() {
+        let names: Vec<&str> =
+            snapshots.iter().flat_map(|s| &s.ports).map(|port| port.name.as_str()).collect();
+        if names.len() != 1 {
+            anyhow::bail!(which_port(&names));
+        }
+    }
     if let Some(path) = &arguments.save {
         match snapshots.as_slice() {
             [snapshot] => write_capture(snapshot, path)?,
@@ -64,4 +73,15 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
         write_json(&diagnoses, arguments.format, out)?;
     }
     Ok(Outcome::of(diagnoses.iter().flat_map(|d| d.ports.iter().map(|port| port.verdict))))
+}
+
+fn which_port(names: &[&str]) -> String {
+    if names.is_empty() {
+        return "the capture holds no ports at all".into();
+    }
+    format!(
+        "which port? Name one behind `explain`: {}. `linkwright survey --from ...` shows which of \
+         them needs it",
+        live::first_few(names)
+    )
 }

@@ -73,7 +73,7 @@ pub enum LookError {
 }
 
 /// A few names for a message: a host may have thousands.
-fn first_few(names: &[String]) -> String {
+pub fn first_few<T: std::borrow::Borrow<str>>(names: &[T]) -> String {
     const FEW: usize = 20;
     let few = names.get(..FEW).unwrap_or(names).join(", ");
     if names.len() > FEW { format!("{few}, and {} more", names.len() - FEW) } else { few }
