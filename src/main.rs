@@ -29,5 +29,8 @@ fn is_closed_pipe(error: &anyhow::Error) -> bool {
 #[allow(clippy::print_stderr, reason = "errors are printed here and nowhere else")]
 fn report(error: &anyhow::Error) {
     let chain: Vec<String> = error.chain().map(ToString::to_string).collect();
-    eprintln!("linkwright: {}", clean(&chain.join(": ")));
+    // A parser's message may have lines of its own; nothing else in it reaches the terminal raw.
+    let text = chain.join(": ");
+    let lines: Vec<_> = text.lines().map(clean).collect();
+    eprintln!("linkwright: {}", lines.join("\n  "));
 }

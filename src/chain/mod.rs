@@ -294,10 +294,17 @@ fn medium_part(port: &Port, module: &Fact<Module>, site: Option<&SitePort>) -> P
             (Some(grade), Some(length)) => {
                 medium_ceiling(port, module, grade, Metres(length), &mut read)
             }
-            _ => Fact::missing_with(
-                Reason::NotAsked,
-                "nobody told the grade and length of the medium (site file)",
-            ),
+            (grade, length) => {
+                let untold = match (grade, length) {
+                    (Some(_), _) => "length",
+                    (_, Some(_)) => "grade",
+                    _ => "grade and length",
+                };
+                Fact::missing_with(
+                    Reason::NotAsked,
+                    format!("nobody told the {untold} of the medium (site file)"),
+                )
+            }
         }
     };
     Part { kind: PartKind::Medium, ceiling, read }

@@ -185,8 +185,9 @@ pub const READINGS_NOT_READY: Observation = Observation {
 // ---- light ------------------------------------------------------------------------------
 
 fn light_text(view: &View<'_>) -> (String, String) {
-    match view.rx_power() {
-        Fact::Known(_) => (view.rx_power_text(), "receive power, module memory".into()),
+    // The lane that gets most tells whether any light arrives.
+    match view.rx_strongest() {
+        Fact::Known(_) => (view.rx_strongest_text(), "receive power, module memory".into()),
         Fact::Missing(_) => ("loss-of-signal bit".into(), "status bits, module memory".into()),
     }
 }
@@ -496,7 +497,7 @@ pub fn light_sentence(view: &View<'_>, too_much: bool) -> Option<String> {
         format!("{word}: {text}, {limit}.")
     } else {
         format!(
-            "Received light is marginal: {text}, {limit}; a reading is exact to about ±{}.",
+            "Received light is marginal: {text}, {limit}; a reading is accurate to about ±{}.",
             accuracy::POWER
         )
     })

@@ -15,7 +15,8 @@ pub const FAULT: Fault = Fault {
     status: Status::Settled,
     part: PartKind::Medium,
     meaning: "Less light arrives than this interface type needs. Dirt on a connector is the usual \
- reason, then a bend, a bad splice or too long a run.",
+ reason, then a bend, a bad splice or too long a run. Where one lane of several is low \
+ and the others are well, it is that lane's strand, its laser at the far end, or its receiver here.",
     explains: &[Symptom::Light, Symptom::Errors, Symptom::Down],
     consequence: Consequence::Fault,
     before: -10,
@@ -73,9 +74,9 @@ pub const FAULT: Fault = Fault {
     ],
     next_tests: &[NextTest {
         step: "Clean and inspect the connectors of the incoming strand, at both ends, and read the \
- power again",
+ power again; of one low lane among good ones, ask for the far end's transmit power of that lane",
         tells: "power rises: it was dirt; no change: swap the patch cords one at a time, then measure \
- the run",
+ the run; a far lane that sends nothing is the far module's",
         care: &[Caution::Eyes],
     }],
     usual_fix: "clean or replace what loses the light",

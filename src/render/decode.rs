@@ -9,9 +9,17 @@ use crate::render::text::{Page, Style, pad};
 use crate::snapshot::{Fact, Reason};
 use crate::standards::media::Row;
 
-/// Identity, readings, limits, checksums, doubts.
+/// Doubts, identity, checksums, readings, limits.
 pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
     let mut page = Page::default();
+    // First: what follows is to be read in this light.
+    if !module.doubts.is_empty() {
+        page.line(&style.heading("Reasons not to take the module at its word"));
+        for doubt in &module.doubts {
+            page.wrapped(style, "  ", &format!("{} ({})", doubt.text, doubt.source));
+        }
+        page.line("");
+    }
     page.line(&style.heading("Identity"));
     let mut row = |name: &str, value: String| {
         if !value.is_empty() {
@@ -89,13 +97,6 @@ pub fn text(module: &Module, laid_out: &str, style: Style) -> String {
         row("status", "the module says that its readings are not ready".into());
     }
     readings::module_section(&mut page, "Readings", module, module.power_window(None), style);
-    if !module.doubts.is_empty() {
-        page.line("");
-        page.line(&style.heading("Reasons not to take the module at its word"));
-        for doubt in &module.doubts {
-            page.wrapped(style, "  ", &format!("{} ({})", doubt.text, doubt.source));
-        }
-    }
     page.text
 }
 

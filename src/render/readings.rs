@@ -70,6 +70,9 @@ pub fn module_section(
         && state != "ready"
     {
         row("state", format!("the module is not ready: {state}"));
+        if let Fact::Known(class) = &module.power_class {
+            row("power class", class.clone());
+        }
     }
     for (name, text) in readings {
         row(name, text);

@@ -12,7 +12,8 @@ pub const POWER: Decibels = Decibels(3.0);
 /// Temperature readings.
 pub const TEMPERATURE: Celsius = Celsius(3.0);
 /// Citation of the figures above.
-pub const SOURCE: &str = "module readings are exact to about ±3 dB and ±3 °C (SFF-8472 Rev 9.3)";
+pub const SOURCE: &str = "module readings are accurate to about ±3 dB and ±3 °C (SFF-8472 \
+     Rev 9.3; the later maps alike, from memory)";
 
 /// Highest case temperature of a commercial-grade module where it stores no limit of its own:
 /// SFF-8636 page 00h byte 190 reads 0 as 70 °C (from memory).
