@@ -299,7 +299,7 @@ pub const TX_DISABLED: Observation = Observation {
         Answer::by(
             view.any_lane(|lane| &lane.tx_disabled),
             || {
-                Seen::new("the module reports its transmitter switched off", "disabled", source)
+                Seen::new("the module reports its transmitter switched off", disabled(view), source)
                     .resting_on(&[Word::Readings])
             },
             || {
@@ -309,6 +309,32 @@ pub const TX_DISABLED: Observation = Observation {
         )
     },
 };
+
+/// Which lanes' transmitters are switched off, where it is not all of them.
+fn disabled(view: &View<'_>) -> String {
+    let lanes = |off: bool| -> Vec<String> {
+        let module = view.module.known().into_iter();
+        let used = module.flat_map(crate::module::Module::used_lanes);
+        used.filter(|lane| (lane.tx_disabled == Fact::Known(true)) == off)
+            .map(|lane| lane.number.to_string())
+            .collect()
+    };
+    if lanes(false).is_empty() {
+        return "disabled".into();
+    }
+    format!("disabled on lane {}", lanes(true).join(", "))
+}
+
+/// That the transmitter is switched off, as a sentence.
+pub fn disabled_sentence(view: &View<'_>) -> String {
+    let lanes = disabled(view);
+    match lanes.strip_prefix("disabled on ") {
+        Some(lanes) => {
+            format!("The module in this port has its transmitter of {lanes} switched off.")
+        }
+        None => "The module in this port has its transmitter switched off.".into(),
+    }
+}
 
 /// The transmitter reports a fault.
 pub const TX_FAULT: Observation = Observation {
@@ -431,7 +457,14 @@ impl Judged {
 /// speaks too, where the module's own is not crossed.
 fn judge_light(view: &View<'_>, side: Side) -> Result<Judged, Missing> {
     let reading = if side == Side::RxHigh { view.rx_strongest() } else { view.rx_power() };
-    let power = reading.result()?.dbm();
+    let reading = reading.result()?;
+    if reading.0 > accuracy::MOST_POWER_MILLIWATTS {
+        return Err(Missing::with(
+            Reason::Malformed,
+            "a power of more than the standard can say (6.5535 mW)",
+        ));
+    }
+    let power = reading.dbm();
     let beyond = |limit: &PowerLimit| {
         power.map(|power| if side == Side::RxHigh { power - limit.dbm } else { limit.dbm - power })
     };

@@ -239,8 +239,10 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
         ("a transmitter fault", view.any_lane(|lane| &lane.tx_fault)),
         ("a transmitter that is switched off", view.any_lane(|lane| &lane.tx_disabled)),
     ] {
-        // A latched flag may be history: it says nothing about a link that is up now.
-        let history = view.module.known().is_some_and(|module| module.flags_latched);
+        // A latched flag may be history: it says nothing about a link that is up now. Whether a
+        // transmitter is switched off is a control, which no family latches.
+        let history = what == "a transmitter fault"
+            && view.module.known().is_some_and(|module| module.flags_latched);
         if state == Fact::Known(true) && !history {
             let text = format!("the module reports {what} on a link that is up");
             found.push(("what the module reports", text));
@@ -252,13 +254,19 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
     {
         found.push(("module readings that can be believed", doubt.text.clone()));
     }
-    if let Fact::Known(module) = &view.module
-        && let Fact::Known(state) = &module.state
-        && state != "ready"
-    {
-        let text =
-            format!("the module reports that it is not ready ({state}) on a link that is up");
+    if let Answer::Yes(seen) = (see::MODULE_NOT_READY.look)(view) {
+        let text = format!("{} ({}), on a link that is up", seen.text, seen.observed);
         found.push(("what the module reports", text));
+    }
+    let corrected = view.fec_counter(|counters| &counters.corrected_blocks);
+    let uncorrectable = view.fec_counter(|counters| &counters.uncorrectable_blocks);
+    for counter in [corrected, uncorrectable] {
+        if let Fact::Missing(why) = counter
+            && why.reason == Reason::Malformed
+        {
+            let text = format!("a counter of FEC codewords cannot be: {why}");
+            found.push(("FEC counters over time", text));
+        }
     }
     for kind in [PartKind::Port, PartKind::Module] {
         if let (Fact::Known(running), Fact::Known(most)) = (&view.running, view.ceiling(kind))
@@ -304,7 +312,8 @@ fn impossible_while_up(view: &View<'_>) -> impl Iterator<Item = String> {
         far::is_dark(most).then(|| format!("the module reports {text} {word} while the link is up"))
     };
     let received = power(known(|lane| lane.rx_power.known().map(|power| power.0)), "received");
-    let sent = power(known(|lane| lane.tx_power.known().map(|power| power.0)), "transmitted");
+    // Sending from some lanes only is no symptom of its own, so every lane that is needed counts.
+    let sent = power(view.tx_power().known().map(|power| power.0), "transmitted");
     let bias = known(|lane| lane.bias.known().map(|current| current.0))
         .filter(|most| *most <= 0.0)
         .map(|_| "the module reports 0 mA of laser bias while the link is up".to_owned());

@@ -143,23 +143,63 @@ impl<'a> View<'a> {
         }
     }
 
+    /// How many of the module's used lanes this link needs: fewer than all where the port runs, or
+    /// could run, at so many whole lanes of the module's rate, as one leg of a module that is
+    /// broken out does. Nothing tells which lanes these are.
+    fn lanes_needed(&self, module: &Module) -> usize {
+        let all = module.used_lanes().count();
+        let port = self.running.known().copied().or_else(|| self.port_best().known().copied());
+        let (Some(port), Some(top), Ok(lanes)) =
+            (port, module.top_speed.known().copied(), u64::try_from(all))
+        else {
+            return all;
+        };
+        let (part, whole) = (u64::from(port.0).saturating_mul(lanes), u64::from(top.0));
+        let needed = if part >= whole.saturating_mul(lanes) || whole == 0 {
+            lanes
+        } else if part <= whole {
+            1
+        } else if part % whole == 0 {
+            part / whole
+        } else {
+            // Not so many whole lanes: a slower rate on all of them.
+            lanes
+        };
+        usize::try_from(needed).unwrap_or(all)
+    }
+
+    /// The weakest lane that this link certainly needs: of a module that is broken out, as many of
+    /// the best lanes as the link needs are taken for its own.
     fn optical_lanes(&self, pick: fn(&module::Lane) -> Fact<Milliwatts>) -> Fact<Milliwatts> {
         self.module.as_ref().and_then(|module| {
             if module.carries.is_optical() {
-                weakest(module, pick)
+                let needed = self.lanes_needed(module);
+                let mut lanes: Vec<Milliwatts> =
+                    module.used_lanes().filter_map(|lane| pick(lane).known().copied()).collect();
+                lanes.sort_by(|one, other| other.0.total_cmp(&one.0));
+                match needed.checked_sub(1).and_then(|last| lanes.get(last)) {
+                    Some(power) => Fact::Known(*power),
+                    None => weakest(module, pick),
+                }
             } else {
                 Fact::missing_with(Reason::NotApplicable, "no light leaves this kind of module")
             }
         })
     }
 
-    /// A yes-or-no of any used lane.
+    /// A yes-or-no of any used lane; of a module that is broken out, of more lanes than the link
+    /// can do without.
     pub fn any_lane(&self, pick: fn(&module::Lane) -> &Fact<bool>) -> Fact<bool> {
         self.module.as_ref().and_then(|module| {
             let mut found: Fact<bool> = Fact::missing(Reason::NotReported);
+            let others = module.used_lanes().filter(|lane| *pick(lane) != Fact::Known(true));
+            if others.count() < self.lanes_needed(module) {
+                return Fact::Known(true);
+            }
             for lane in module.used_lanes() {
                 match (pick(lane), &found) {
-                    (Fact::Known(true), _) => return Fact::Known(true),
+                    (Fact::Known(true), Fact::Missing(_)) => found = Fact::Known(false),
+                    (Fact::Known(true), Fact::Known(_)) => {}
                     (Fact::Known(false), _) => found = Fact::Known(false),
                     (Fact::Missing(missing), Fact::Missing(_)) => {
                         found = Fact::Missing(missing.clone());

@@ -61,5 +61,5 @@ pub const FAULT: Fault = Fault {
     }],
     usual_fix: "clear the disable state: switch the port off and on again",
     sources: &["SFF-8472"],
-    sentence: |_| "The module in this port has its transmitter switched off.".into(),
+    sentence: see::disabled_sentence,
 };

@@ -124,23 +124,33 @@ impl LimitReader {
                 self.impossible.push(name);
                 return Fact::missing_with(Reason::Malformed, "limits are all ones");
             }
+            // The ends of the scale, signed or not, are how a module says that it has no limit.
+            if matches!(words, [0x7fff, 0x8000, 0x7fff, 0x8000] | [0xffff, 0, 0xffff, 0]) {
+                return Fact::missing_with(
+                    Reason::NotImplemented,
+                    "limits stand at the ends of the scale",
+                );
+            }
             self.ordered(name, words.map(&unit))
         })
     }
 
     /// High alarm, low alarm, high warning, low warning; refused where a low one is not below its
-    /// high one.
+    /// high one, or an alarm inside the warnings.
     pub fn ordered<T: PartialOrd + Copy>(
         &mut self,
         name: &'static str,
         [high_alarm, low_alarm, high_warning, low_warning]: [T; 4],
     ) -> Fact<Limits<T>> {
-        if low_alarm < high_alarm && low_warning < high_warning {
-            Fact::Known(Limits { high_alarm, low_alarm, high_warning, low_warning })
+        let why = if low_alarm >= high_alarm || low_warning >= high_warning {
+            "a low limit is not below the high one"
+        } else if low_alarm > low_warning || high_alarm < high_warning {
+            "an alarm limit lies inside the warning limits"
         } else {
-            self.impossible.push(name);
-            Fact::missing_with(Reason::Malformed, "a low limit is not below the high one")
-        }
+            return Fact::Known(Limits { high_alarm, low_alarm, high_warning, low_warning });
+        };
+        self.impossible.push(name);
+        Fact::missing_with(Reason::Malformed, why)
     }
 
     /// The doubt about those that cannot be.
@@ -335,7 +345,7 @@ pub fn doubts(module: &Module, sources: &Sources) -> Vec<Doubt> {
         for (what, power) in [("transmitted", &lane.tx_power), ("received", &lane.rx_power)] {
             // 6.5535 mW is the most that any of the maps can say.
             if let Fact::Known(power) = power
-                && power.0 > 6.5536
+                && power.0 > accuracy::MOST_POWER_MILLIWATTS
             {
                 impossible(
                     format!(

@@ -33,9 +33,9 @@ pub fn module(readings: &ParsedReadings) -> Module {
         .map(|lane| Lane {
             number: lane.lane,
             in_use: true,
-            bias: finite(&lane.bias_milliamps).map(Milliamps),
-            tx_power: power(&lane.tx_power_milliwatts),
-            rx_power: power(&lane.rx_power_milliwatts),
+            bias: not_negative(&lane.bias_milliamps).map(Milliamps),
+            tx_power: not_negative(&lane.tx_power_milliwatts).map(Milliwatts),
+            rx_power: not_negative(&lane.rx_power_milliwatts).map(Milliwatts),
             ..Lane::default()
         })
         .collect();
@@ -109,20 +109,27 @@ fn carries(types: &[InterfaceType], lit: bool) -> Carries {
 
 fn finite(reading: &Fact<f64>) -> Fact<f64> {
     reading.clone().and_then(|value| {
-        if value.is_finite() {
-            Fact::Known(value)
-        } else {
+        if !value.is_finite() {
             Fact::missing_with(Reason::Malformed, "the reading is no finite number")
+        } else if value.abs() > MOST {
+            Fact::missing_with(Reason::Malformed, "the reading is larger than any can be")
+        } else {
+            Fact::Known(value)
         }
     })
 }
 
-fn power(reading: &Fact<f64>) -> Fact<Milliwatts> {
-    finite(reading).and_then(|milliwatts| {
-        if milliwatts < 0.0 {
-            Fact::missing_with(Reason::Malformed, "power below zero")
+/// Larger than anything a module reports in °C, V, mA or mW (the maps end at 128, 6.6, 524 and
+/// 6.6): such a number is a mistake of whoever told it.
+const MOST: f64 = 10_000.0;
+
+/// For what no module can have less of than none: light and current.
+fn not_negative(reading: &Fact<f64>) -> Fact<f64> {
+    finite(reading).and_then(|value| {
+        if value < 0.0 {
+            Fact::missing_with(Reason::Malformed, "the reading is below zero")
         } else {
-            Fact::Known(Milliwatts(milliwatts))
+            Fact::Known(value)
         }
     })
 }
@@ -140,6 +147,11 @@ fn four<T: PartialOrd + Copy>(
         // A host that reads all-zero limits of a module hands them on.
         (Some(0.0), Some(0.0), Some(0.0), Some(0.0)) => {
             Fact::missing_with(Reason::NotImplemented, "limits are all zero")
+        }
+        (Some(a), Some(b), Some(c), Some(d))
+            if [a, b, c, d].iter().any(|limit| !limit.is_finite() || limit.abs() > MOST) =>
+        {
+            Fact::missing_with(Reason::Malformed, "a limit is larger than any can be")
         }
         (Some(high_alarm), Some(low_alarm), Some(high_warning), Some(low_warning)) => {
             reader.ordered(name, [high_alarm, low_alarm, high_warning, low_warning].map(unit))

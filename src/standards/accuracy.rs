@@ -30,3 +30,7 @@ pub fn can_be(temperature: Celsius) -> bool {
 /// from 0 mW to about -30 dBm, and no Ethernet type works that low (the lowest receive limit in
 /// the media table is -21 dBm). Common practice, no published source.
 pub const NO_LIGHT_DBM: f64 = -30.0;
+
+/// The most optical power that any of the maps can say: 65535 steps of 0.1 µW, and half a step for
+/// what calibration rounds (SFF-8472 Rev 9.3 table 3.17).
+pub const MOST_POWER_MILLIWATTS: f64 = 6.5536;
