@@ -329,10 +329,14 @@ impl<'a> Lanes<'a> {
 
 /// `lane 3`, `lanes 1 to 4`, `lanes 1, 3 and 7`.
 fn lanes_text(lanes: &[u8]) -> String {
-    match lanes {
+    // Somebody else's readings may name lanes in any order, and twice.
+    let mut lanes = lanes.to_vec();
+    lanes.sort_unstable();
+    lanes.dedup();
+    match lanes.as_slice() {
         [] => "no lane".into(),
         [one] => format!("lane {one}"),
-        [first, .., last] if usize::from(last - first) + 1 == lanes.len() => {
+        [first, .., last] if usize::from(last.abs_diff(*first)) + 1 == lanes.len() => {
             format!("lanes {first} to {last}")
         }
         [rest @ .., last] => {
@@ -595,4 +599,19 @@ fn dropped(port: &Port) -> Option<(&'static str, String)> {
             format!("frames were dropped in this host, not on the link: {}", rising.join(", "));
         ("note", text)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Lanes of somebody else's readings come in any order (found by fuzzing).
+    #[test]
+    fn lanes_in_words() {
+        assert_eq!(lanes_text(&[]), "no lane");
+        assert_eq!(lanes_text(&[3, 3]), "lane 3");
+        assert_eq!(lanes_text(&[4, 1, 3, 2]), "lanes 1 to 4");
+        assert_eq!(lanes_text(&[7, 1, 3]), "lanes 1, 3 and 7");
+        assert_eq!(lanes_text(&[255, 0]), "lanes 0 and 255");
+    }
 }
