@@ -299,8 +299,12 @@ pub const TX_DISABLED: Observation = Observation {
         Answer::by(
             view.any_lane(|lane| &lane.tx_disabled),
             || {
-                Seen::new("the module reports its transmitter switched off", disabled(view), source)
-                    .resting_on(&[Word::Readings])
+                Seen::new(
+                    "the module reports its transmitter switched off",
+                    disabled_text(view),
+                    source,
+                )
+                .resting_on(&[Word::Readings])
             },
             || {
                 Seen::new("the transmitter is not switched off", "enabled", source)
@@ -310,30 +314,26 @@ pub const TX_DISABLED: Observation = Observation {
     },
 };
 
-/// Which lanes' transmitters are switched off, where it is not all of them.
-fn disabled(view: &View<'_>) -> String {
-    let lanes = |off: bool| -> Vec<String> {
-        let module = view.module.known().into_iter();
-        let used = module.flat_map(crate::module::Module::used_lanes);
-        used.filter(|lane| (lane.tx_disabled == Fact::Known(true)) == off)
-            .map(|lane| lane.number.to_string())
-            .collect()
-    };
-    if lanes(false).is_empty() {
-        return "disabled".into();
-    }
-    format!("disabled on lane {}", lanes(true).join(", "))
+fn disabled_text(view: &View<'_>) -> String {
+    disabled_lanes(view).map_or_else(|| "disabled".into(), |lanes| format!("disabled on {lanes}"))
+}
+
+/// `lane 3`: whose transmitters are switched off, where it is not all of them.
+fn disabled_lanes(view: &View<'_>) -> Option<String> {
+    let used: Vec<_> =
+        view.module.known().into_iter().flat_map(crate::module::Module::used_lanes).collect();
+    let off: Vec<String> = used
+        .iter()
+        .filter(|lane| lane.tx_disabled == Fact::Known(true))
+        .map(|lane| lane.number.to_string())
+        .collect();
+    (off.len() < used.len()).then(|| format!("lane {}", off.join(", ")))
 }
 
 /// That the transmitter is switched off, as a sentence.
 pub fn disabled_sentence(view: &View<'_>) -> String {
-    let lanes = disabled(view);
-    match lanes.strip_prefix("disabled on ") {
-        Some(lanes) => {
-            format!("The module in this port has its transmitter of {lanes} switched off.")
-        }
-        None => "The module in this port has its transmitter switched off.".into(),
-    }
+    let whose = disabled_lanes(view).map_or_else(String::new, |lanes| format!(" of {lanes}"));
+    format!("The module in this port has its transmitter{whose} switched off.")
 }
 
 /// The transmitter reports a fault.

@@ -191,23 +191,16 @@ impl<'a> View<'a> {
     /// can do without.
     pub fn any_lane(&self, pick: fn(&module::Lane) -> &Fact<bool>) -> Fact<bool> {
         self.module.as_ref().and_then(|module| {
-            let mut found: Fact<bool> = Fact::missing(Reason::NotReported);
             let others = module.used_lanes().filter(|lane| *pick(lane) != Fact::Known(true));
             if others.count() < self.lanes_needed(module) {
                 return Fact::Known(true);
             }
-            for lane in module.used_lanes() {
-                match (pick(lane), &found) {
-                    (Fact::Known(true), Fact::Missing(_)) => found = Fact::Known(false),
-                    (Fact::Known(true), Fact::Known(_)) => {}
-                    (Fact::Known(false), _) => found = Fact::Known(false),
-                    (Fact::Missing(missing), Fact::Missing(_)) => {
-                        found = Fact::Missing(missing.clone());
-                    }
-                    (Fact::Missing(_), Fact::Known(_)) => {}
-                }
+            let mut lanes = module.used_lanes().map(pick);
+            let first = lanes.next().cloned().unwrap_or(Fact::missing(Reason::NotReported));
+            if first.known().is_some() || lanes.any(|lane| lane.known().is_some()) {
+                return Fact::Known(false);
             }
-            found
+            first
         })
     }
 
