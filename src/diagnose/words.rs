@@ -173,31 +173,32 @@ fn how_down(view: &View<'_>) -> &'static str {
 
 /// The sentence for an interface that software made.
 pub fn virtual_headline(port: &Port) -> String {
-    let kind = match port.software_kind.as_deref() {
-        Some(kind) => format!("Software ({kind})"),
-        None if port.name == "lo" => "Loopback".into(),
-        None => "Software".into(),
-    };
     let other = port.lower.as_ref().map(|lower| match (&lower.name, lower.elsewhere) {
-        (Some(name), _) => name.clone(),
-        (None, true) => "an interface in another network namespace".into(),
-        (None, false) => "another interface".into(),
+        (Some(name), _) => name.as_str(),
+        (None, true) => "an interface in another network namespace",
+        (None, false) => "another interface",
     });
     let pair = port.software_kind.as_deref() == Some("veth");
-    let state = match (&port.admin_up, &port.carrier, other) {
-        (Fact::Known(false), _, _) => "switched off".to_owned(),
+    // A host may have thousands: pieces are put together once.
+    let state: [&str; 3] = match (&port.admin_up, &port.carrier, other) {
+        (Fact::Known(false), _, _) => ["switched off", "", ""],
         (_, Fact::Known(false), Some(other)) if pair => {
-            format!("no carrier, its other end ({other}) is switched off or pulled")
+            ["no carrier, its other end (", other, ") is switched off or pulled"]
         }
         (_, Fact::Known(false), Some(other)) => {
-            format!("no carrier; look at what it stands on, {other}")
+            ["no carrier; look at what it stands on, ", other, ""]
         }
         (_, Fact::Known(false), None) if pair => {
-            "no carrier, its other end is switched off or gone".to_owned()
+            ["no carrier, its other end is switched off or gone", "", ""]
         }
-        (_, Fact::Known(false), None) => "no carrier, nothing is attached to it".to_owned(),
-        (_, _, Some(other)) if !pair => format!("stands on {other}, judge the link there"),
-        _ => "no link of its own to judge".to_owned(),
+        (_, Fact::Known(false), None) => ["no carrier, nothing is attached to it", "", ""],
+        (_, _, Some(other)) if !pair => ["stands on ", other, ", judge the link there"],
+        _ => ["no link of its own to judge", "", ""],
     };
-    format!("{kind}: {state}.")
+    let kind: [&str; 3] = match port.software_kind.as_deref() {
+        Some(kind) => ["Software (", kind, ")"],
+        None if port.name == "lo" => ["Loopback", "", ""],
+        None => ["Software", "", ""],
+    };
+    [kind.as_slice(), &[": "], &state, &["."]].concat().concat()
 }

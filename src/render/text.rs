@@ -25,7 +25,7 @@ impl Default for Style {
 impl Style {
     /// The verdict's word.
     pub fn verdict(self, verdict: Verdict) -> String {
-        let word = verdict.text().to_uppercase();
+        let word = verdict.text().to_ascii_uppercase();
         if !self.colour {
             return word;
         }
@@ -162,6 +162,10 @@ pub fn pad(text: &str, width: usize) -> String {
 pub fn cut(text: &str, width: usize) -> String {
     if columns(text) <= width {
         return text.to_owned();
+    }
+    if is_plain(text) {
+        let kept = text.get(..width.saturating_sub(1)).unwrap_or_default();
+        return [kept, "…"].concat();
     }
     let mut kept = String::new();
     let mut used = 1;

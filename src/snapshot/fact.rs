@@ -7,6 +7,7 @@
 
 use std::borrow::Cow;
 use std::fmt;
+use std::sync::Arc;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::DeserializeOwned;
@@ -91,16 +92,16 @@ impl Reason {
 pub struct Missing {
     /// Why.
     pub reason: Reason,
-    /// What was said, in the host's or module's own words. Boxed twice to be one pointer wide: a
-    /// host of a thousand ports has a hundred thousand facts, and few have a detail.
+    /// What was said, in the host's or module's own words. One pointer wide and shared: a host of
+    /// a thousand ports has a hundred thousand facts; few have a detail, and many the same.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub detail: Option<Box<Box<str>>>,
+    pub detail: Option<Arc<Box<str>>>,
 }
 
 impl Missing {
     /// A reason with a detail.
     pub fn with(reason: Reason, detail: impl Into<String>) -> Self {
-        Self { reason, detail: Some(Box::new(detail.into().into_boxed_str())) }
+        Self { reason, detail: Some(Arc::new(detail.into().into_boxed_str())) }
     }
 
     /// What was said.

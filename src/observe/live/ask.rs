@@ -303,6 +303,14 @@ impl Kernel {
         })
     }
 
+    /// A second connection that asks as this one does.
+    ///
+    /// # Errors
+    /// The host gives no more sockets.
+    pub fn another(&self) -> io::Result<Self> {
+        Ok(Self { family: self.family, ..Self::open(self.milliseconds)? })
+    }
+
     /// The Ethernet family's number, once it is known.
     pub fn set_family(&mut self, family: u16) {
         self.family = family;

@@ -3,6 +3,8 @@
 //! In: the body of one reply, untrusted: generic header, then attributes numbered by
 //! `linux/ethtool_netlink.h`. Out: the interface index and what could be made out.
 
+use std::sync::LazyLock;
+
 use crate::observe::live::attributes::{Attributes, as_u8, as_u32};
 use crate::observe::live::link::numbers;
 use crate::observe::live::link_modes::{
@@ -54,6 +56,15 @@ const CTRL_ATTR_OP_ID: u16 = 1;
 /// `SPEED_UNKNOWN` (-1) of `linux/ethtool.h`.
 const SPEED_UNKNOWN: u32 = u32::MAX;
 
+/// A gap that most ports have: its words are kept once.
+type Common = LazyLock<Missing>;
+static NO_OFFER: Common =
+    LazyLock::new(|| Missing::with(Reason::NotReported, "no offer of the far end was heard"));
+static NO_MODES: Common =
+    LazyLock::new(|| Missing::with(Reason::NotReported, "the driver lists no modes"));
+static NO_REASON: Common =
+    LazyLock::new(|| Missing::with(Reason::NotReported, "the driver gives no reason"));
+
 /// The attributes of a reply behind its generic header.
 fn attributes(body: &[u8]) -> Option<Attributes<'_>> {
     Some(Attributes(body.get(4..)?))
@@ -76,6 +87,7 @@ fn bits(value: &[u8], mask: bool) -> Vec<u32> {
             .filter_map(as_u32)
             .zip((0..).step_by(32))
             .take(64)
+            .filter(|(word, _)| *word != 0)
             .flat_map(|(word, first)| {
                 (0..32).filter(move |bit| word & (1 << bit) != 0).map(move |bit| first + bit)
             })
@@ -134,7 +146,7 @@ pub fn link_modes(body: &[u8]) -> Option<(u32, Ethernet)> {
     // Absent is "no word from the other end", which is not an empty offer.
     let peer_modes = match all.find(LINKMODES_PEER) {
         Some(peer) => Fact::Known(mode_names(&bits(peer, false))),
-        None => Fact::missing_with(Reason::NotReported, "no offer of the far end was heard"),
+        None => Fact::Missing(NO_OFFER.clone()),
     };
     let speed_mbps = match all.find(LINKMODES_SPEED).and_then(as_u32) {
         None | Some(SPEED_UNKNOWN) => not_reported(),
@@ -167,7 +179,7 @@ pub fn link_modes(body: &[u8]) -> Option<(u32, Ethernet)> {
 fn modes_if_any(bits: &[u32]) -> Fact<Vec<String>> {
     let names = mode_names(bits);
     if names.is_empty() {
-        return Fact::missing_with(Reason::NotReported, "the driver lists no modes");
+        return Fact::Missing(NO_MODES.clone());
     }
     Fact::Known(names)
 }
@@ -218,7 +230,7 @@ pub fn link_state(body: &[u8]) -> Option<(u32, State)> {
         .and_then(as_u8)
         .map_or_else(not_reported, |up| Fact::Known(up != 0));
     let extended = match all.find(LINKSTATE_EXT_STATE).and_then(as_u8) {
-        None => Fact::missing_with(Reason::NotReported, "the driver gives no reason"),
+        None => Fact::Missing(NO_REASON.clone()),
         Some(number) => {
             let state = state_name(number);
             let substate = all

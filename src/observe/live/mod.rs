@@ -97,10 +97,8 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
     let mut log = (wanted.kernel_log && wanted.seconds <= 0.0).then(kernel_log::Reading::start);
     progress("reading link settings");
     let family = Family::find(&mut kernel);
-    // In the order of the second instant, so that the time between two readings is the same.
-    let mut counters = family.counters(&mut kernel, &places, Kept { fec: true, statistics: true });
+    let (mut counters, mut settings) = family.all(&mut kernel, &places);
     let kept = counters.kept();
-    let mut settings = family.settings(&mut kernel, &places);
     for (place, port) in ports.iter_mut().enumerate() {
         assemble(place, port, &mut settings, &mut counters, &family);
     }
@@ -410,7 +408,35 @@ impl Family {
         Answers { by_place, absent, whole: true }
     }
 
+    /// Counters and settings of all interfaces, asked on two sockets at once: what one answered
+    /// is read while the kernel makes up the other's.
+    fn all(&self, kernel: &mut Kernel, wanted: &Places) -> (CounterAnswers, Settings) {
+        let kept = Kept { fec: true, statistics: true };
+        let (counters, (info, modes)) = match kernel.another() {
+            Err(_) => (self.counters(kernel, wanted, kept), self.modes(kernel, wanted)),
+            Ok(mut second) => std::thread::scope(|scope| {
+                let modes = scope.spawn(move || self.modes(&mut second, wanted));
+                let counters = self.counters(kernel, wanted, kept);
+                let failed = || Missing::with(Reason::NotReported, "reading it failed");
+                let modes = modes.join();
+                let modes =
+                    modes.unwrap_or_else(|_| (Answers::none(failed()), Answers::none(failed())));
+                (counters, modes)
+            }),
+        };
+        (counters, Settings { info, modes, state: self.state(kernel, wanted) })
+    }
+
     fn settings(&self, kernel: &mut Kernel, wanted: &Places) -> Settings {
+        let (info, modes) = self.modes(kernel, wanted);
+        Settings { info, modes, state: self.state(kernel, wanted) }
+    }
+
+    fn modes(
+        &self,
+        kernel: &mut Kernel,
+        wanted: &Places,
+    ) -> (Answers<Fact<Connector>>, Answers<Ethernet>) {
         let info =
             self.dump(kernel, command::LINK_INFO, Question::LinkInfo, wanted, ethernet::link_info);
         let modes = self.dump(
@@ -420,15 +446,12 @@ impl Family {
             wanted,
             ethernet::link_modes,
         );
-        // Last: every interface answers this one, so that whoever is not in it has vanished.
-        let state = self.dump(
-            kernel,
-            command::LINK_STATE,
-            Question::LinkState,
-            wanted,
-            ethernet::link_state,
-        );
-        Settings { info, modes, state }
+        (info, modes)
+    }
+
+    /// Asked last: every interface answers this one, so that whoever is not in it has vanished.
+    fn state(&self, kernel: &mut Kernel, wanted: &Places) -> Answers<ethernet::State> {
+        self.dump(kernel, command::LINK_STATE, Question::LinkState, wanted, ethernet::link_state)
     }
 
     /// Counters of those kinds that are kept.
