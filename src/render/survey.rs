@@ -1,9 +1,10 @@
 //! The survey: every port, a line each, the worst first.
 
+use std::borrow::Cow;
+
 use crate::chain::PartKind;
 use crate::diagnose::{Diagnosis, PortDiagnosis, Verdict};
-use crate::quantity::Mbps;
-use crate::render::text::{Page, Style, clean, columns, cut, pad, wrap};
+use crate::render::text::{Page, Style, clean, columns, cut, pad, push_padded, wrap};
 use crate::snapshot::Fact;
 
 /// How many ports are how; then the ports as a table: name, speed now, speed to expect, verdict,
@@ -46,7 +47,7 @@ fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
     let name_width = names.max().unwrap_or(0).clamp(4, 16);
     let verdicts = ports.iter().map(|port| columns(port.verdict.text()));
     let verdict_width = verdicts.max().unwrap_or(0).max(7);
-    let speeds: Vec<[String; 2]> =
+    let speeds: Vec<[Cow<'_, str>; 2]> =
         ports.iter().map(|port| [running(port), expected(port)]).collect();
     let widths = speeds.iter().flatten().map(|speed| columns(speed));
     let speed_width = widths.max().unwrap_or(0).max(7);
@@ -59,23 +60,28 @@ fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
         pad("verdict", verdict_width)
     )));
     for (port, [running, expected]) in ports.iter().zip(&speeds) {
-        let word = columns(port.verdict.text());
-        let first = [
-            &pad(&cut(&clean(&port.name), name_width), name_width),
-            " ",
-            &pad(running, speed_width),
-            " ",
-            &pad(expected, speed_width),
-            " ",
-            &style.verdict(port.verdict),
-            &" ".repeat(verdict_width.saturating_sub(word) + 1),
-        ]
-        .concat();
+        let mut first = String::with_capacity(style.width.max(fixed));
+        for (text, width) in [
+            (&*cut(&clean(&port.name), name_width), name_width),
+            (running, speed_width),
+            (expected, speed_width),
+        ] {
+            push_padded(&mut first, text, width);
+            first.push(' ');
+        }
+        first.push_str(&style.verdict(port.verdict));
+        // The word may be coloured: its own length counts.
+        push_padded(
+            &mut first,
+            "",
+            (verdict_width + 1).saturating_sub(columns(port.verdict.text())),
+        );
         let why = why(port);
         let rest = style.width.saturating_sub(fixed);
         if port.is_virtual && rest >= 24 {
             // What is not judged takes one line, however many there are.
-            page.line(&(first + &one_line(&why, rest)));
+            first.push_str(&one_line(&why, rest));
+            page.line(&first);
         } else if rest >= 24 {
             let mut lines = wrap(&why, rest, "", "").into_iter();
             page.line(&format!("{first}{}", lines.next().unwrap_or_default()));
@@ -90,17 +96,17 @@ fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
 }
 
 /// As many whole words as fit in one line.
-fn one_line(text: &str, width: usize) -> String {
+fn one_line(text: &str, width: usize) -> Cow<'_, str> {
     let short = cut(text, width);
     match short.strip_suffix('…').and_then(|kept| kept.rsplit_once(' ')) {
-        Some((words, _)) if short != text => format!("{words} …"),
+        Some((words, _)) if short != text => format!("{words} …").into(),
         _ => short,
     }
 }
 
 /// The reason in a sentence; of a healthy port only what sets its speed, since the rest of the
 /// sentence is the same for all of them.
-fn why(port: &PortDiagnosis) -> String {
+fn why(port: &PortDiagnosis) -> Cow<'_, str> {
     let doubts = port.module.known().map_or(0, |module| module.doubts.len());
     let doubts = match doubts {
         0 => String::new(),
@@ -110,8 +116,8 @@ fn why(port: &PortDiagnosis) -> String {
     if port.verdict != Verdict::Healthy {
         let headline = clean(&port.headline);
         return match doubts.as_str() {
-            "" => headline.into_owned(),
-            doubts => format!("{}{doubts}", headline.trim_end_matches('.')),
+            "" => headline,
+            doubts => format!("{}{doubts}", headline.trim_end_matches('.')).into(),
         };
     }
     let speed = match port.chain.lowest() {
@@ -121,16 +127,16 @@ fn why(port: &PortDiagnosis) -> String {
         },
         _ => "the speed that is intended".into(),
     };
-    format!("{speed}{doubts}")
+    format!("{speed}{doubts}").into()
 }
 
-fn running(port: &PortDiagnosis) -> String {
+fn running(port: &PortDiagnosis) -> Cow<'static, str> {
     match &port.running {
-        Fact::Known(speed) => speed.to_string(),
+        Fact::Known(speed) => speed.to_string().into(),
         Fact::Missing(_) => "-".into(),
     }
 }
 
-fn expected(port: &PortDiagnosis) -> String {
-    port.expected.as_ref().map_or_else(|| "-".into(), Mbps::to_string)
+fn expected(port: &PortDiagnosis) -> Cow<'static, str> {
+    port.expected.as_ref().map_or_else(|| "-".into(), |speed| speed.to_string().into())
 }

@@ -151,21 +151,27 @@ fn glued(text: &str) -> String {
 
 /// Pads to a width in columns; longer text is kept whole.
 pub fn pad(text: &str, width: usize) -> String {
-    let missing = width.saturating_sub(columns(text));
-    let mut padded = String::with_capacity(text.len() + missing);
-    padded.push_str(text);
-    padded.extend(std::iter::repeat_n(' ', missing));
+    let mut padded = String::with_capacity(text.len().max(width));
+    push_padded(&mut padded, text, width);
     padded
 }
 
+/// Appends what [`pad`] makes.
+pub fn push_padded(to: &mut String, text: &str, width: usize) {
+    to.push_str(text);
+    for _ in columns(text)..width {
+        to.push(' ');
+    }
+}
+
 /// Cuts to a width in columns, with an ellipsis where something is lost.
-pub fn cut(text: &str, width: usize) -> String {
+pub fn cut(text: &str, width: usize) -> Cow<'_, str> {
     if columns(text) <= width {
-        return text.to_owned();
+        return text.into();
     }
     if is_plain(text) {
         let kept = text.get(..width.saturating_sub(1)).unwrap_or_default();
-        return [kept, "…"].concat();
+        return [kept, "…"].concat().into();
     }
     let mut kept = String::new();
     let mut used = 1;
@@ -177,7 +183,7 @@ pub fn cut(text: &str, width: usize) -> String {
         kept.push(character);
     }
     kept.push('…');
-    kept
+    kept.into()
 }
 
 #[cfg(test)]

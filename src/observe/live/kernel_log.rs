@@ -3,7 +3,7 @@
 //! In: `/dev/kmsg`, where the host permits it. Out: a few lines a port, newest last. Lines are
 //! untrusted text (a module's own strings appear in them) and are bounded.
 
-use std::collections::{HashMap, HashSet, VecDeque};
+use std::collections::{HashMap, VecDeque};
 use std::fs::OpenOptions;
 use std::io::Read as _;
 use std::os::unix::fs::OpenOptionsExt as _;
@@ -41,17 +41,17 @@ impl Reading {
     }
 }
 
-/// Waits for the log and gives each port its lines. `every_name` holds the names of all
-/// interfaces of the host: a line that names another one is not about these.
+/// Waits for the log and gives each port its lines. `other_names` holds the names of
+/// the host's other interfaces: a line that names one of them is not about these.
 ///
 /// # Errors
 /// Why the log cannot be read; every port is told as well.
 pub(super) fn fill(
     reading: Reading,
     ports: &mut [Port],
-    every_name: &HashSet<String>,
+    other_names: &[String],
 ) -> Result<(), Missing> {
-    let mut sorter = Sorter::new(ports, every_name);
+    let mut sorter = Sorter::new(ports, other_names);
     let (lines, read) = reading.end();
     for (at, text) in lines {
         sorter.sort(at, &text);
@@ -128,7 +128,7 @@ fn unescaped(line: &str) -> String {
 /// Reads one record and shares it out, for fuzzing.
 pub(super) fn one_record(record: &[u8], ports: &mut [Port]) {
     if let Some((at, text)) = parse(record) {
-        Sorter::new(ports, &HashSet::new()).sort(at, &text);
+        Sorter::new(ports, &[]).sort(at, &text);
     }
 }
 
@@ -142,9 +142,9 @@ struct Sorter<'a> {
 }
 
 impl<'a> Sorter<'a> {
-    fn new(ports: &'a [Port], every_name: &'a HashSet<String>) -> Self {
+    fn new(ports: &'a [Port], other_names: &'a [String]) -> Self {
         let mut sorter = Self {
-            by_name: every_name.iter().map(|name| (name.as_str(), None)).collect(),
+            by_name: other_names.iter().map(|name| (name.as_str(), None)).collect(),
             by_address: HashMap::new(),
             by_driver: HashMap::new(),
             lines: vec![VecDeque::new(); ports.len()],
@@ -230,9 +230,9 @@ mod tests {
     }
 
     /// What each port is given of these lines: tie, and number of the line from 1.
-    fn sorted(ports: &[Port], every_name: &[&str], lines: &[&str]) -> Vec<Vec<(LogTie, u64)>> {
-        let every_name = every_name.iter().map(|name| (*name).to_owned()).collect();
-        let mut sorter = Sorter::new(ports, &every_name);
+    fn sorted(ports: &[Port], other_names: &[&str], lines: &[&str]) -> Vec<Vec<(LogTie, u64)>> {
+        let other_names: Vec<String> = other_names.iter().map(|name| (*name).to_owned()).collect();
+        let mut sorter = Sorter::new(ports, &other_names);
         for (at, line) in (1..).zip(lines) {
             sorter.sort(at, line);
         }

@@ -26,7 +26,7 @@ use thiserror::Error;
 
 use crate::observe::live::ask::{About, Failure, Kernel, Question, command};
 use crate::snapshot::{
-    Connector, Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason, Snapshot,
+    Connector, Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason, Related, Snapshot,
     Statistics, VERSION,
 };
 
@@ -90,8 +90,8 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
     let mut gaps = Vec::new();
     let mut links = list(&mut kernel, &mut gaps).map_err(|f| LookError::NoList(f.missing()))?;
     let started = Clock::now();
-    let every_name = name_relations(&mut links);
-    let places = links.choose(&wanted.ports)?;
+    name_relations(&mut links);
+    let (places, other_names) = links.choose(&wanted.ports)?;
     let mut ports = links.ports;
     // With two instants it is read after the wait, so that what was logged meanwhile is in it.
     let mut log = (wanted.kernel_log && wanted.seconds <= 0.0).then(kernel_log::Reading::start);
@@ -130,7 +130,7 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
     let host = host();
     if let Some(log) = log {
         progress("reading the kernel log");
-        if let Err(why) = kernel_log::fill(log, &mut ports, &every_name) {
+        if let Err(why) = kernel_log::fill(log, &mut ports, &other_names) {
             gaps.push(gap("kernel log", why, "run as root, or with the CAP_SYSLOG capability"));
         }
     }
@@ -183,16 +183,23 @@ fn list(kernel: &mut Kernel, gaps: &mut Vec<Gap>) -> Result<Links, Failure> {
     Ok(links)
 }
 
-/// Gives related interfaces their names, where they are visible here. Returns every name.
-fn name_relations(links: &mut Links) -> HashSet<String> {
-    let names: HashMap<u32, String> =
-        links.iter().map(|(index, port)| (index, port.name.clone())).collect();
-    for port in &mut links.ports {
-        for related in [&mut port.controller, &mut port.lower].into_iter().flatten() {
-            related.name = related.index.and_then(|index| names.get(&index).cloned());
+/// Gives related interfaces their names, where they are visible here.
+fn name_relations(links: &mut Links) {
+    let places: HashMap<u32, usize> = links.indexes.iter().copied().zip(0..).collect();
+    for place in 0..links.ports.len() {
+        let name_of = |related: &Option<Related>| {
+            let index = related.as_ref()?.index?;
+            Some(links.ports.get(*places.get(&index)?)?.name.clone())
+        };
+        let Some(port) = links.ports.get(place) else { continue };
+        let names = [name_of(&port.controller), name_of(&port.lower)];
+        let Some(port) = links.ports.get_mut(place) else { continue };
+        for (related, name) in [&mut port.controller, &mut port.lower].into_iter().zip(names) {
+            if let Some(related) = related {
+                related.name = name;
+            }
         }
     }
-    names.into_values().collect()
 }
 
 /// Interfaces as they were listed: the index of each, and its port at the same place.
@@ -216,8 +223,8 @@ impl Links {
         self.ports.retain(|_| flags.next() == Some(&true));
     }
 
-    /// Keeps the wanted ports, all of them if none is named.
-    fn choose(&mut self, wanted: &[String]) -> Result<Places, LookError> {
+    /// Keeps the wanted ports, all of them if none is named. Returns the names of the others.
+    fn choose(&mut self, wanted: &[String]) -> Result<(Places, Vec<String>), LookError> {
         for name in wanted {
             if !self.ports.iter().any(|port| port.answers_to(name)) {
                 return Err(LookError::NoSuchPort {
@@ -226,10 +233,14 @@ impl Links {
                 });
             }
         }
+        let mut others = Vec::new();
         if !wanted.is_empty() {
-            self.retain(|_, port| wanted.iter().any(|name| port.answers_to(name)));
+            let is_meant = |port: &Port| wanted.iter().any(|name| port.answers_to(name));
+            let unwanted = self.ports.iter().filter(|port| !is_meant(port));
+            others.extend(unwanted.map(|port| port.name.clone()));
+            self.retain(|_, port| is_meant(port));
         }
-        Ok(Places::of(self.indexes.iter().copied()))
+        Ok((Places::of(self.indexes.iter().copied()), others))
     }
 }
 
