@@ -6,11 +6,11 @@ use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
 
 use crate::cli::Out;
-use crate::diagnose::{Diagnosis, Knowledge, diagnose};
+use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, diagnose, diagnose_port};
 use crate::observe::{capture, live};
 use crate::render::json;
 use crate::site::Site;
-use crate::snapshot::{Port, Snapshot};
+use crate::snapshot::{Host, Port, Snapshot};
 
 /// Where facts come from.
 #[derive(Debug, Args)]
@@ -58,20 +58,24 @@ fn seconds(text: &str) -> Result<f64, String> {
 }
 
 impl Source {
+    /// What to look at on this host.
+    pub fn wanted(&self, ports: &[String]) -> live::Wanted {
+        live::Wanted {
+            ports: ports.to_vec(),
+            seconds: self.seconds,
+            modules: true,
+            kernel_log: true,
+        }
+    }
+
     /// Takes the facts: of the named ports, or of all. Ports that are not there are an error
     /// that names near ones.
     pub fn take(&self, ports: &[String], out: &Out) -> anyhow::Result<Vec<Snapshot>> {
         let snapshots = match &self.from {
             Some(path) => capture::load(path)?,
             None => {
-                let wanted = live::Wanted {
-                    ports: ports.to_vec(),
-                    seconds: self.seconds,
-                    modules: true,
-                    kernel_log: true,
-                };
-                let looked = live::look(&wanted, &mut |text| out.progress(text));
-                out.progress("");
+                let looked = live::look(&self.wanted(ports), &mut |text| out.progress().show(text));
+                out.progress().show("");
                 vec![looked?]
             }
         };
@@ -205,14 +209,39 @@ impl Known {
 impl Knowing {
     /// Diagnoses every port of a snapshot.
     pub fn diagnose<'a>(&self, snapshot: &'a Snapshot) -> anyhow::Result<Diagnosis<'a>> {
-        let knowledge = Knowledge {
+        diagnose(snapshot, self.knowledge()).map_err(anyhow::Error::msg)
+    }
+
+    /// Diagnoses one port.
+    pub fn diagnose_port(&self, host: &Host, port: &Port) -> anyhow::Result<PortDiagnosis> {
+        diagnose_port(host, port, self.knowledge()).map_err(anyhow::Error::msg)
+    }
+
+    fn knowledge(&self) -> Knowledge<'_> {
+        Knowledge {
             site: self.site.as_ref(),
             far: self.far.as_ref(),
             far_port: self.far_port.as_deref(),
-        };
-        diagnose(snapshot, knowledge).map_err(anyhow::Error::msg)
+        }
     }
 }
+
+/// Writes one port's diagnosis as a line of JSON.
+pub fn write_line(
+    host: &Host,
+    seen: &Port,
+    found: &PortDiagnosis,
+    out: &mut Out,
+) -> anyhow::Result<()> {
+    let mut value = json::port(seen, found);
+    if let Some(object) = value.as_object_mut() {
+        object.insert("host".into(), host.name.clone().into());
+    }
+    out.write(&json::to_string(&value, false).context(NO_JSON)?)?;
+    Ok(())
+}
+
+const NO_JSON: &str = "could not write JSON";
 
 /// Writes diagnoses in one of the JSON forms.
 pub fn write_json(
@@ -220,15 +249,10 @@ pub fn write_json(
     format: Format,
     out: &mut Out,
 ) -> anyhow::Result<()> {
-    let failed = "could not write JSON";
     if format == Format::Ndjson {
         for diagnosis in diagnoses {
             for (seen, found) in diagnosis.snapshot.ports.iter().zip(&diagnosis.ports) {
-                let mut value = json::port(seen, found);
-                if let Some(object) = value.as_object_mut() {
-                    object.insert("host".into(), diagnosis.snapshot.host.name.clone().into());
-                }
-                out.write(&json::to_string(&value, false).context(failed)?)?;
+                write_line(&diagnosis.snapshot.host, seen, found, out)?;
             }
         }
         return Ok(());
@@ -238,6 +262,6 @@ pub fn write_json(
         [document] => json::to_string(document, true),
         several => json::to_string(&several, true),
     };
-    out.write(&text.context(failed)?)?;
+    out.write(&text.context(NO_JSON)?)?;
     Ok(())
 }

@@ -86,8 +86,28 @@ pub struct Out {
     writer: Box<dyn Write>,
     /// How text is to look.
     pub style: Style,
-    /// Whether progress may be shown.
-    progress: bool,
+    progress: Progress,
+}
+
+/// What is being waited for, on a terminal only.
+#[derive(Debug, Clone, Copy)]
+pub struct Progress {
+    /// Columns; none where it may not be shown.
+    width: Option<usize>,
+}
+
+impl Progress {
+    /// Shows what is being waited for; an empty text takes it away.
+    #[allow(clippy::print_stderr, reason = "progress is for the terminal, not for the output")]
+    pub fn show(self, text: &str) {
+        if let Some(width) = self.width {
+            let text = crate::render::clean(text);
+            eprint!("\r{text:<width$}\r{text}", width = width.saturating_sub(1));
+            if text.is_empty() {
+                eprint!("\r");
+            }
+        }
+    }
 }
 
 impl Out {
@@ -111,7 +131,7 @@ impl Out {
         Self {
             writer: Box::new(io::BufWriter::new(io::stdout())),
             style: Style { colour, width },
-            progress: io::stderr().is_terminal() && !dumb,
+            progress: Progress { width: (io::stderr().is_terminal() && !dumb).then_some(width) },
         }
     }
 
@@ -123,16 +143,17 @@ impl Out {
         self.writer.write_all(text.as_bytes())
     }
 
-    /// Shows what is being waited for, on a terminal only; an empty text takes it away.
-    #[allow(clippy::print_stderr, reason = "progress is for the terminal, not for the output")]
-    pub fn progress(&self, text: &str) {
-        if self.progress {
-            let text = crate::render::clean(text);
-            eprint!("\r{text:<width$}\r{text}", width = self.style.width.saturating_sub(1));
-            if text.is_empty() {
-                eprint!("\r");
-            }
-        }
+    /// Sends on what was written.
+    ///
+    /// # Errors
+    /// As the output does.
+    pub fn flush(&mut self) -> io::Result<()> {
+        self.writer.flush()
+    }
+
+    /// Where progress is shown.
+    pub fn progress(&self) -> Progress {
+        self.progress
     }
 }
 

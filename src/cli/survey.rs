@@ -2,8 +2,9 @@
 
 use clap::Args;
 
-use crate::cli::common::{Format, Known, Source, write_json};
+use crate::cli::common::{Format, Knowing, Known, Source, write_json, write_line};
 use crate::cli::{EXIT_CODES, Out, Outcome};
+use crate::observe::live;
 use crate::render::survey;
 
 /// Every port, a line each: running at what, could run at what, verdict and why
@@ -23,12 +24,38 @@ pub struct Arguments {
     format: Format,
 }
 
+/// A line a port of this host, as soon as the port is complete: a module that answers slowly does
+/// not hold up the others.
+fn stream(arguments: &Arguments, knowing: &Knowing, out: &mut Out) -> anyhow::Result<Outcome> {
+    let mut verdicts = Vec::new();
+    let mut written = Ok(());
+    let wanted = arguments.source.wanted(&arguments.ports);
+    let progress = out.progress();
+    let looked = live::look_each(&wanted, &mut |text| progress.show(text), &mut |host, port| {
+        if written.is_ok() {
+            progress.show("");
+            written = knowing.diagnose_port(host, port).and_then(|found| {
+                verdicts.push(found.verdict);
+                write_line(host, port, &found, out)?;
+                Ok(out.flush()?)
+            });
+        }
+    });
+    progress.show("");
+    looked?;
+    written?;
+    Ok(Outcome::of(verdicts))
+}
+
 /// Runs it.
 ///
 /// # Errors
 /// What kept it from looking.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     let knowing = arguments.known.read()?;
+    if arguments.format == Format::Ndjson && arguments.source.from.is_none() {
+        return stream(arguments, &knowing, out);
+    }
     let snapshots = arguments.source.take(&arguments.ports, out)?;
     let diagnoses = snapshots
         .iter()

@@ -21,7 +21,7 @@ use crate::faults::Symptom;
 use crate::module::Module;
 use crate::quantity::Mbps;
 use crate::site::{Site, SitePort};
-use crate::snapshot::{Fact, Missing, Port, Reason, Snapshot};
+use crate::snapshot::{Fact, Host, Missing, Port, Reason, Snapshot};
 
 pub use next::Step;
 pub use verdict::Verdict;
@@ -154,7 +154,7 @@ pub fn diagnose<'a>(
 ) -> Result<Diagnosis<'a>, String> {
     let mut ports = Vec::with_capacity(snapshot.ports.len());
     for port in &snapshot.ports {
-        ports.push(diagnose_port(snapshot, port, knowledge)?);
+        ports.push(diagnose_port(&snapshot.host, port, knowledge)?);
     }
     Ok(Diagnosis { snapshot, ports })
 }
@@ -164,11 +164,11 @@ pub fn diagnose<'a>(
 /// # Errors
 /// The far end's capture does not hold the port that is needed.
 pub fn diagnose_port(
-    snapshot: &Snapshot,
+    host: &Host,
     port: &Port,
     knowledge: Knowledge<'_>,
 ) -> Result<PortDiagnosis, String> {
-    let site = knowledge.site.and_then(|site| site.port(&snapshot.host.name, &port.names()));
+    let site = knowledge.site.and_then(|site| site.port(&host.name, &port.names()));
     if !is_physical(port, site) {
         return Ok(not_judged(port));
     }
@@ -179,7 +179,7 @@ pub fn diagnose_port(
             Some(FarEnd::from_port(&far.host.name, far::far_port(far, name)?))
         }
     };
-    let view = View::new(&snapshot.host, port, site, far);
+    let view = View::new(host, port, site, far);
     Ok(judge(&view))
 }
 

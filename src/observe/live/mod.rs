@@ -84,6 +84,19 @@ pub fn first_few<T: std::borrow::Borrow<str>>(names: &[T]) -> String {
 /// # Errors
 /// The kernel cannot be asked at all, or a wanted port is not there.
 pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot, LookError> {
+    look_each(wanted, progress, &mut |_, _| {})
+}
+
+/// As [`look`]; each port is shown to `each` once, as soon as it is complete: one whose module
+/// answers slowly does not hold up the others.
+///
+/// # Errors
+/// As [`look`].
+pub fn look_each(
+    wanted: &Wanted,
+    progress: &mut dyn FnMut(&str),
+    each: &mut dyn FnMut(&Host, &Port),
+) -> Result<Snapshot, LookError> {
     progress("listing interfaces");
     let mut kernel = Kernel::open(PATIENCE).map_err(LookError::NoKernel)?;
     let taken_at = Fact::Known(jiff::Timestamp::now().to_string());
@@ -116,12 +129,15 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
             port.module.memory = Fact::Missing(why);
         }
     }
+    let mut modules = Modules::default();
     if wanted.modules {
         progress("reading modules");
-        modules(&mut ports, &family);
+        modules = Modules::start(&ports, &family);
     }
     if wanted.seconds > 0.0 {
         wait(wanted.seconds, progress);
+        // A read that hangs in the kernel would hold up the counters as well.
+        modules.finish(&mut ports, &mut |_| {});
         log = wanted.kernel_log.then(kernel_log::Reading::start);
         if let Err(why) = second_instant(&mut kernel, &family, &places, kept, &mut ports, started) {
             gaps.push(gap("counters over time", why, "look again"));
@@ -134,6 +150,12 @@ pub fn look(wanted: &Wanted, progress: &mut dyn FnMut(&str)) -> Result<Snapshot,
             gaps.push(gap("kernel log", why, "run as root, or with the CAP_SYSLOG capability"));
         }
     }
+    for (place, port) in ports.iter().enumerate() {
+        if !modules.is_awaited(place) {
+            each(&host, port);
+        }
+    }
+    modules.finish(&mut ports, &mut |port| each(&host, port));
     let refused = ports.iter().find_map(|port| {
         port.module.memory.why_missing().filter(|why| why.reason == Reason::NotPermitted).cloned()
     });
@@ -526,18 +548,41 @@ fn milliseconds(started: Clock) -> u64 {
     u64::try_from(started.elapsed().as_millis()).unwrap_or(u64::MAX)
 }
 
-fn modules(ports: &mut [Port], family: &Family) {
-    let Ok((number, _)) = &family.found else { return };
-    let mut asked: Vec<(&mut Port, u32)> = ports
-        .iter_mut()
-        .filter(|port| port.nature == Fact::Known(Nature::Hardware))
-        .filter(|port| port.module.memory.is_not_asked())
-        .filter_map(|port| port.index.known().copied().map(|index| (port, index)))
-        .collect();
-    let indexes: Vec<u32> = asked.iter().map(|(_, index)| *index).collect();
-    let read = module_memory::read_all(&indexes, *number, MODULE_PATIENCE);
-    for ((port, _), memory) in asked.iter_mut().zip(read) {
-        port.module.memory = memory;
+/// Modules that are being read, and the place of the port of each.
+#[derive(Default)]
+struct Modules {
+    reading: Option<module_memory::Reading>,
+    places: Vec<usize>,
+}
+
+impl Modules {
+    fn start(ports: &[Port], family: &Family) -> Self {
+        let Ok((number, _)) = &family.found else { return Self::default() };
+        let (places, indexes): (Vec<usize>, Vec<u32>) = ports
+            .iter()
+            .enumerate()
+            .filter(|(_, port)| port.nature == Fact::Known(Nature::Hardware))
+            .filter(|(_, port)| port.module.memory.is_not_asked())
+            .filter_map(|(place, port)| Some((place, *port.index.known()?)))
+            .unzip();
+        let reading = module_memory::Reading::start(&indexes, *number, MODULE_PATIENCE);
+        Self { reading: Some(reading), places }
+    }
+
+    fn is_awaited(&self, place: usize) -> bool {
+        self.reading.is_some() && self.places.contains(&place)
+    }
+
+    /// Waits for all of them; `done` is shown each port as its module is there.
+    fn finish(&mut self, ports: &mut [Port], done: &mut dyn FnMut(&Port)) {
+        let Some(mut reading) = self.reading.take() else { return };
+        while let Some((number, memory)) = reading.next() {
+            let port = self.places.get(number).and_then(|place| ports.get_mut(*place));
+            if let Some(port) = port {
+                port.module.memory = memory;
+                done(port);
+            }
+        }
     }
 }
 

@@ -2,7 +2,7 @@
 //! question is asked for, and one stretch that fails does not hide the others.
 
 use std::sync::{Arc, mpsc};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use crate::observe::live::ask::{About, Failure, Kernel, Question};
 use crate::observe::live::ethernet::module_bytes;
@@ -121,74 +121,133 @@ impl Plan {
     }
 }
 
-/// Reads the modules of several ports, each port on a thread and a socket of its own, in an order
-/// in which a slow bus holds the others up least. A port that takes longer than `limit` keeps what
-/// came until then; the rest is timed out.
-pub(super) fn read_all(
-    indexes: &[u32],
-    family: u16,
-    limit: Duration,
-) -> Vec<Fact<Vec<MemoryBlock>>> {
-    let started = std::time::Instant::now();
-    let turns = Arc::new(Turns::new(indexes.len()));
-    let waiting: Vec<mpsc::Receiver<Fact<HexBytes>>> = indexes
-        .iter()
-        .enumerate()
-        .map(|(number, index)| {
-            let (send, receive) = mpsc::channel();
-            let (index, turns) = (*index, Arc::clone(&turns));
+/// What is known of one module so far. Its reader and this follow one plan.
+struct Part {
+    plan: Plan,
+    blocks: Vec<MemoryBlock>,
+}
+
+impl Part {
+    /// Takes what came of the next stretch. Returns the whole once nothing more can come.
+    fn take(&mut self, bytes: Fact<HexBytes>) -> Option<Fact<Vec<MemoryBlock>>> {
+        let stretch = self.plan.next()?;
+        match bytes {
+            // Without the first stretch there is no telling what the rest would mean.
+            Fact::Missing(why) if self.blocks.is_empty() => return Some(Fact::Missing(why)),
+            bytes => {
+                self.plan.came(&bytes);
+                self.blocks.push(block(stretch, bytes));
+            }
+        }
+        if let Some(why) = self.plan.over.clone() {
+            return Some(self.rest(&why));
+        }
+        self.plan.next().is_none().then(|| Fact::Known(std::mem::take(&mut self.blocks)))
+    }
+
+    /// The whole, where what has not come is missing for this reason.
+    fn rest(&mut self, why: &Missing) -> Fact<Vec<MemoryBlock>> {
+        if self.blocks.is_empty() {
+            return Fact::Missing(why.clone());
+        }
+        while let Some(stretch) = self.plan.next() {
+            let bytes = Fact::Missing(why.clone());
+            self.plan.came(&bytes);
+            self.blocks.push(block(stretch, bytes));
+        }
+        Fact::Known(std::mem::take(&mut self.blocks))
+    }
+}
+
+/// What a reader sends: its number, and what came of its next stretch; nothing when it ends.
+type Sent = (usize, Option<Fact<HexBytes>>);
+
+/// Modules of several ports being read, each port on a thread and a socket of its own, in an order
+/// in which a slow bus holds the others up least. They come as they are done.
+pub(super) struct Reading {
+    receive: mpsc::Receiver<Sent>,
+    until: Instant,
+    /// By number; none where it is done.
+    parts: Vec<Option<Part>>,
+}
+
+impl Reading {
+    /// Starts to read. A port that takes longer than `limit` keeps what came until then; the rest
+    /// is timed out.
+    pub fn start(indexes: &[u32], family: u16, limit: Duration) -> Self {
+        let until = Instant::now() + limit;
+        let turns = Arc::new(Turns::new(indexes.len()));
+        let (send, receive) = mpsc::channel();
+        for (number, index) in indexes.iter().copied().enumerate() {
+            let line = Line { number, send: send.clone() };
             // Not joined: a bus that hangs in the kernel must not hold up the other ports.
             let spawned = std::thread::Builder::new().name(format!("module {index}")).spawn({
                 let turns = Arc::clone(&turns);
-                move || read_one(index, family, &turns.reader(number), &send)
+                move || read_one(index, family, &turns.reader(number), &line)
             });
             if spawned.is_err() {
                 drop(turns.reader(number)); // nobody shall wait for it
             }
-            receive
-        })
-        .collect();
-    waiting.into_iter().map(|receive| gather(&receive, started, limit)).collect()
-}
+        }
+        let parts = indexes.iter().map(|_| Some(Part { plan: Plan::new(), blocks: Vec::new() }));
+        Self { receive, until, parts: parts.collect() }
+    }
 
-/// Puts what comes from one module's reader into blocks. The reader and this follow one plan.
-fn gather(
-    receive: &mpsc::Receiver<Fact<HexBytes>>,
-    started: std::time::Instant,
-    limit: Duration,
-) -> Fact<Vec<MemoryBlock>> {
-    let mut plan = Plan::new();
-    let mut blocks = Vec::new();
-    while let Some(stretch) = plan.next() {
-        let left = limit.saturating_sub(started.elapsed());
-        let come = match &plan.over {
-            Some(why) => Ok(Fact::Missing(why.clone())),
-            None => receive.recv_timeout(left),
-        };
-        let bytes = match come {
-            Ok(bytes) => bytes,
-            Err(mpsc::RecvTimeoutError::Timeout) => Fact::missing(Reason::TimedOut),
-            Err(mpsc::RecvTimeoutError::Disconnected) => {
-                Fact::missing_with(Reason::NotReported, "the reader of this module ended early")
-            }
-        };
-        match bytes {
-            // Without the first stretch there is no telling what the rest would mean.
-            Fact::Missing(why) if blocks.is_empty() => return Fact::Missing(why),
-            bytes => {
-                plan.came(&bytes);
-                blocks.push(block(stretch, bytes));
+    /// The next module that is done; waits for it.
+    pub fn next(&mut self) -> Option<(usize, Fact<Vec<MemoryBlock>>)> {
+        while self.parts.iter().any(Option::is_some) {
+            let left = self.until.saturating_duration_since(Instant::now());
+            let Ok((number, bytes)) = self.receive.recv_timeout(left) else {
+                return self.cut_short();
+            };
+            let Some(place) = self.parts.get_mut(number) else { continue };
+            let Some(part) = place else { continue };
+            let whole = match bytes {
+                Some(bytes) => part.take(bytes),
+                None => Some(part.rest(&Missing::with(
+                    Reason::NotReported,
+                    "the reader of this module ended early",
+                ))),
+            };
+            if let Some(whole) = whole {
+                *place = None;
+                return Some((number, whole));
             }
         }
+        None
     }
-    Fact::Known(blocks)
+
+    /// The first of those that are not done when the time is up.
+    fn cut_short(&mut self) -> Option<(usize, Fact<Vec<MemoryBlock>>)> {
+        let (number, place) = self.parts.iter_mut().enumerate().find(|(_, part)| part.is_some())?;
+        Some((number, place.take()?.rest(&Reason::TimedOut.into())))
+    }
 }
 
-fn read_one(index: u32, family: u16, reader: &Reader<'_>, send: &mpsc::Sender<Fact<HexBytes>>) {
+/// One reader's line to who waits for it; says when it ends, however it ends.
+struct Line {
+    number: usize,
+    send: mpsc::Sender<Sent>,
+}
+
+impl Line {
+    /// False if nobody listens any more.
+    fn says(&self, bytes: Fact<HexBytes>) -> bool {
+        self.send.send((self.number, Some(bytes))).is_ok()
+    }
+}
+
+impl Drop for Line {
+    fn drop(&mut self) {
+        let _ = self.send.send((self.number, None));
+    }
+}
+
+fn read_one(index: u32, family: u16, reader: &Reader<'_>, line: &Line) {
     let mut kernel = match Kernel::open(PATIENCE) {
         Ok(kernel) => kernel,
         Err(error) => {
-            let _ = send.send(Fact::missing_with(Reason::NotReported, error.to_string()));
+            line.says(Fact::missing_with(Reason::NotReported, error.to_string()));
             return;
         }
     };
@@ -200,7 +259,7 @@ fn read_one(index: u32, family: u16, reader: &Reader<'_>, send: &mpsc::Sender<Fa
         plan.came(&bytes);
         // Nobody listens any more where the time is up, and there is nothing more to hear where
         // the module is gone.
-        if send.send(bytes).is_err() || plan.over.is_some() {
+        if !line.says(bytes) || plan.over.is_some() {
             return;
         }
     }
@@ -360,12 +419,18 @@ mod tests {
         }
     }
 
-    fn sent(bytes: Vec<Fact<HexBytes>>, limit: Duration) -> Fact<Vec<MemoryBlock>> {
+    /// Modules whose readers are played by the test.
+    fn played(modules: usize, limit: Duration) -> (mpsc::Sender<Sent>, Reading) {
         let (send, receive) = mpsc::channel();
-        for bytes in bytes {
-            send.send(bytes).unwrap();
-        }
-        gather(&receive, std::time::Instant::now(), limit)
+        let part = || Some(Part { plan: Plan::new(), blocks: Vec::new() });
+        let parts = (0..modules).map(|_| part()).collect();
+        (send, Reading { receive, until: Instant::now() + limit, parts })
+    }
+
+    fn sfp_with_diagnostics() -> Fact<HexBytes> {
+        let mut first = vec![0u8; 96];
+        (first[0], first[92]) = (0x03, 0x68);
+        Fact::Known(HexBytes(first))
     }
 
     #[test]
@@ -374,27 +439,39 @@ mod tests {
         first[0] = 0x11;
         let good = |length| Fact::Known(HexBytes(vec![1; length]));
         let bad = Fact::missing(Reason::BusError);
-        let all = vec![Fact::Known(HexBytes(first)), bad, good(96), good(72)];
-        let blocks = sent(all, Duration::from_secs(5)).known().unwrap().clone();
+        let (send, mut reading) = played(1, Duration::from_secs(5));
+        for bytes in [Fact::Known(HexBytes(first)), bad, good(96), good(72)] {
+            send.send((0, Some(bytes))).unwrap();
+        }
+        let (_, memory) = reading.next().unwrap();
+        let blocks = memory.known().unwrap().clone();
         assert_eq!(blocks.len(), 4);
         assert_eq!(blocks[1].bytes.why_missing().unwrap().reason, Reason::BusError);
         assert_eq!((blocks[3].page, blocks[3].offset), (3, 128));
         assert!(blocks[3].bytes.known().is_some());
+        assert_eq!(reading.next(), None);
     }
 
+    /// One module is done, one gave its first stretch, one nothing at all, one's reader ended.
     #[test]
-    fn what_did_not_come_in_time_is_named() {
-        let mut first = vec![0u8; 96];
-        (first[0], first[92]) = (0x03, 0x68);
-        let (send, receive) = mpsc::channel();
-        send.send(Fact::Known(HexBytes(first))).unwrap();
-        let limit = Duration::from_millis(30);
-        let blocks = gather(&receive, std::time::Instant::now(), limit).known().unwrap().clone();
+    fn who_is_done_comes_first_and_what_did_not_come_in_time_is_named() {
+        let (send, mut reading) = played(4, Duration::from_millis(30));
+        send.send((1, Some(sfp_with_diagnostics()))).unwrap();
+        let mut plain = vec![0u8; 96];
+        plain[0] = 0x03;
+        send.send((3, Some(Fact::Known(HexBytes(plain))))).unwrap();
+        send.send((3, None)).unwrap();
+        send.send((0, None)).unwrap();
+        let came: Vec<_> = std::iter::from_fn(|| reading.next()).collect();
+        let order: Vec<usize> = came.iter().map(|(number, _)| *number).collect();
+        assert_eq!(order, [3, 0, 1, 2]);
+        assert_eq!(came[0].1.known().unwrap().len(), 1);
+        assert_eq!(came[1].1.why_missing().unwrap().reason, Reason::NotReported);
+        let blocks = came[2].1.known().unwrap();
         assert_eq!(blocks.len(), 2);
         assert_eq!(blocks[1].two_wire_address, 0x51);
         assert_eq!(blocks[1].bytes.why_missing().unwrap().reason, Reason::TimedOut);
-        let nothing = gather(&receive, std::time::Instant::now(), limit);
-        assert_eq!(nothing.why_missing().unwrap().reason, Reason::TimedOut);
+        assert_eq!(came[3].1.why_missing().unwrap().reason, Reason::TimedOut);
     }
 
     /// What one stretch gives on a bus that answers this, one after another, and what was asked.
@@ -441,8 +518,11 @@ mod tests {
         let mut first = vec![0u8; 96];
         first[0] = 0x11;
         let gone = Fact::missing_with(Reason::Gone, "the module was removed while being read");
-        let all = vec![Fact::Known(HexBytes(first)), gone.clone()];
-        let blocks = sent(all, Duration::from_secs(5)).known().unwrap().clone();
+        let (send, mut reading) = played(1, Duration::from_secs(5));
+        send.send((0, Some(Fact::Known(HexBytes(first))))).unwrap();
+        send.send((0, Some(gone.clone()))).unwrap();
+        let (_, memory) = reading.next().unwrap();
+        let blocks = memory.known().unwrap().clone();
         assert_eq!(blocks.len(), 4);
         assert!(blocks[1..].iter().all(|block| block.bytes == gone));
     }

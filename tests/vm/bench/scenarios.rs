@@ -746,9 +746,21 @@ fn explain_budget() -> Scenario {
     .running("lw explain explain sim6\n")
 }
 
-/// How often the slow module is read among the others: the middle of three counts, since one
-/// reading may meet a busy machine.
+/// How often the ports are surveyed: of several, since one may meet a busy machine.
 const ROUNDS: usize = 3;
+
+/// When each port was reported in a round, milliseconds since the guest's start: the guest's
+/// uptime, to 10 ms, before each line of `survey --format ndjson`.
+fn reported(seen: &Seen, round: usize) -> Vec<(String, f64)> {
+    let text = seen.file(&format!("survey{round}.out"));
+    let line = |line: &str| {
+        let (time, json) = line.split_once(' ').unwrap();
+        let seconds: f64 = time.parse().unwrap();
+        let json: Value = serde_json::from_str(json).unwrap();
+        (json["name"].as_str().unwrap().to_owned(), seconds * 1000.0)
+    };
+    text.lines().map(line).filter(|(name, _)| name.starts_with("sim")).collect()
+}
 
 fn slow_among_eight() -> Scenario {
     // The slow one is the first, so that no luck of order helps the others, and has the most
@@ -756,37 +768,37 @@ fn slow_among_eight() -> Scenario {
     // of the whole host, so the others cannot be done before its first read of 100 ms is over.
     let mut scenario = Scenario::new(
         "slow-among-eight",
-        "S4: one module of 100 ms a read does not hold up the other seven",
+        "S4: one module of 100 ms a read does not hold up the report of the other seven",
         |seen| {
             let reads: Vec<_> = (0..8).map(|port| seen.reads(&format!("sim{port}"))).collect();
-            assert_eq!(reads[0].len(), 13 * ROUNDS, "a module of 32 lanes");
+            // The rounds, and the capture.
+            let readings = ROUNDS + 1;
+            assert_eq!(reads[0].len(), 13 * readings, "a module of 32 lanes");
             assert!(reads.iter().flatten().all(|read| i32::from(read.length) == read.result));
             let milliseconds = |ns: u64| ns as f64 / 1e6;
             let busy = |port: usize| milliseconds(seen.count(&format!("sim{port}"), "read_ns"));
-            let rounds = ROUNDS as f64;
-            let slow = busy(0) / rounds;
+            let slow = busy(0) / readings as f64;
             assert!(slow >= 1300.0, "the slow one was slow: {slow} ms");
-            let serial = (0..8).map(busy).sum::<f64>() / rounds;
+            let serial = (0..8).map(busy).sum::<f64>() / readings as f64;
             let mut figures = vec![format!(
                 "a serial reading takes {serial:.0} ms, {slow:.0} of it for the slow one"
             )];
             let mut shares = Vec::new();
             for round in 0..ROUNDS {
-                let of = |port: usize| {
-                    let length = reads[port].len() / ROUNDS;
-                    &reads[port][round * length..(round + 1) * length]
-                };
-                let start = (0..8).map(|port| of(port)[0].nanoseconds).min().unwrap();
-                let last = |port: usize| {
-                    milliseconds(of(port).last().map_or(0, |read| read.nanoseconds) - start)
-                };
-                let others = (1..8).map(last).fold(0.0, f64::max);
+                let first =
+                    |port: usize| reads[port][round * reads[port].len() / readings].nanoseconds;
+                let start = milliseconds((0..8).map(first).min().unwrap());
+                let lines = reported(seen, round);
+                let names: Vec<&str> = lines.iter().map(|(name, _)| name.as_str()).collect();
+                assert_eq!(names.len(), 8, "{names:?}");
+                assert_eq!(names.last(), Some(&"sim0"), "the slow one comes last");
+                let others = lines[6].1 - start;
                 shares.push(others / serial);
                 figures.push(format!(
-                    "the other seven were read {others:.1} ms after the start, {:.1} % of it; the \
-                     slow one's last read began at {:.0} ms",
+                    "the other seven were reported {others:.0} ms after the first read began, \
+                     {:.1} % of it; the slow one after {:.0} ms",
                     100.0 * others / serial,
-                    last(0)
+                    lines[7].1 - start
                 ));
             }
             // The best round: what else the machine does only adds to the others.
@@ -811,7 +823,12 @@ fn slow_among_eight() -> Scenario {
     ] {
         scenario = scenario.port(kind, image);
     }
-    scenario
-        .with("sim sim0 'fault add delay=100'")
-        .running("for round in 1 2 3; do lw capture capture -o - --seconds 0; done\n")
+    scenario.with("sim sim0 'fault add delay=100'").running(
+        r#"for round in 0 1 2; do
+linkwright survey --format ndjson --seconds 0 2> "$OUT/survey$round.err" |
+awk '{ getline up < "/proc/uptime"; close("/proc/uptime"); split(up, at, " "); print at[1] " " $0; fflush() }' > "$OUT/survey$round.out"
+done
+lw capture capture -o - --seconds 0
+"#,
+    )
 }
