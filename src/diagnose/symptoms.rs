@@ -40,7 +40,29 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     if yes(see::HOT.look) {
         found.push(Symptom::Heat);
     }
+    if went_down(view).is_some() {
+        found.push(Symptom::Flaps);
+    }
+    let lost: [Pick; 3] =
+        [|c| &c.receive_missed, |c| &c.receive_queue_overflows, |c| &c.receive_overruns];
+    if lost.into_iter().any(|pick| view.counter(pick).known().is_some_and(|lost| lost.by > 0)) {
+        found.push(Symptom::Drops);
+    }
+    if !down && view.port.operational_state == Fact::Known(OperationalState::Dormant) {
+        found.push(Symptom::NotOperational);
+    }
     found
+}
+
+/// A counter of the kernel's.
+type Pick = fn(&Counters) -> &Fact<u64>;
+
+/// How often carrier was lost while being watched, if it was.
+pub fn went_down(view: &View<'_>) -> Option<Change> {
+    let change = crate::calc::rates::change(&view.port.instants, |instant| {
+        instant.carrier_down_count.clone()
+    });
+    change.known().copied().filter(|change| change.by > 0)
 }
 
 /// Damaged frames, where they are no more than the bit-error ratio of the interface type makes
@@ -190,7 +212,6 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
         let readings = impossible_while_up(view);
         found.extend(readings.map(|text| ("whether the module's readings are true", text)));
     }
-    type Pick = fn(&Counters) -> &Fact<u64>;
     let rising: [(&str, Pick); 6] = [
         ("receive errors", |c| &c.receive_errors),
         ("transmit errors", |c| &c.transmit_errors),
@@ -207,12 +228,7 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
             found.push(("why errors are counted", text));
         }
     }
-    let flaps = crate::calc::rates::change(&view.port.instants, |instant| {
-        instant.carrier_down_count.clone()
-    });
-    if let Fact::Known(change) = flaps
-        && change.by > 0
-    {
+    if let Some(change) = went_down(view) {
         let times = if change.by == 1 { "once".into() } else { format!("{} times", change.by) };
         let times = format!("it went down {times} while being watched");
         found.push(("why the link goes down", times));

@@ -71,7 +71,11 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
     if let Some(verdict) = weighty {
         return verdict;
     }
-    if found.iter().any(|s| matches!(s, Symptom::Light | Symptom::Heat | Symptom::SlotBelowLink)) {
+    let by_itself = |symptom: &Symptom| {
+        use Symptom::{Drops, Flaps, Heat, Light, NotOperational, SlotBelowLink};
+        matches!(symptom, Light | Heat | SlotBelowLink | Flaps | Drops | NotOperational)
+    };
+    if found.iter().any(by_itself) {
         return Verdict::Attention;
     }
     if found.contains(&Symptom::Slow) {

@@ -83,6 +83,14 @@ pub enum Symptom {
     Light,
     /// Too hot.
     Heat,
+    /// Carrier was lost and found while being watched.
+    Flaps,
+    /// Whole frames are lost in this host, or held back by pause frames.
+    Drops,
+    /// The module cannot be read, contradicts itself, or says that something is wrong with it.
+    Module,
+    /// There is carrier, but the port is not let into operation.
+    NotOperational,
 }
 
 /// What it means for the verdict when this fault is at least likely.

@@ -178,13 +178,13 @@ impl<F: Formatter> Formatter for Ascii<F> {
         writer: &mut W,
         fragment: &str,
     ) -> io::Result<()> {
-        for character in fragment.chars() {
-            if matches!(character, ' '..='~') {
-                write!(writer, "{character}")?;
-            } else {
-                for unit in character.encode_utf16(&mut [0; 2]) {
-                    write!(writer, "\\u{unit:04x}")?;
-                }
+        // Stretches of plain text, each with the one character behind it that is not.
+        for stretch in fragment.split_inclusive(|character| !matches!(character, ' '..='~')) {
+            let last = stretch.chars().next_back().filter(|last| !matches!(last, ' '..='~'));
+            let plain = stretch.strip_suffix(|_| last.is_some()).unwrap_or(stretch);
+            writer.write_all(plain.as_bytes())?;
+            for unit in last.iter().flat_map(|last| last.encode_utf16(&mut [0; 2]).to_vec()) {
+                write!(writer, "\\u{unit:04x}")?;
             }
         }
         Ok(())
