@@ -3,6 +3,7 @@
 //! 1. `survey` of 1000 interfaces (500 veth pairs in a network namespace of its own) against a
 //!    bare program that sends the same dumps and throws the replies away; peak memory.
 //! 2. `explain --from` against a do-nothing program with the same argument parser.
+//! 3. The report of seven ports beside one whose module is slow, against a serial reading.
 //!
 //! The bare and the do-nothing program are this file under another argument. Runs are
 //! interleaved, and medians compared, since a machine's speed wanders.
@@ -21,6 +22,10 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use clap::Parser as _;
+use linkwright::diagnose::{Knowledge, diagnose_port};
+use linkwright::observe::live::played::{self, Played};
+use linkwright::render::json;
+use linkwright::snapshot::{Fact, HexBytes, MemoryBlock, Port};
 use rtnetlink::sys::protocols::{NETLINK_GENERIC, NETLINK_ROUTE};
 use rtnetlink::sys::{Socket, SocketAddr};
 
@@ -47,6 +52,7 @@ fn myself(role: &str) -> Command {
 
 fn outside() {
     replay();
+    slow_module();
     let mut command = Command::new("unshare");
     if !nix::unistd::geteuid().is_root() {
         command.args(["--user", "--map-root-user"]);
@@ -101,6 +107,63 @@ fn replay() {
         "explain --from: {ours:.2} ms; same argument parser doing nothing: {theirs:.2} ms; \
          {:.2} ms above it (aim: under 5)",
         ours - theirs
+    );
+}
+
+/// One slow module among eight: when the report of the other seven is out, against a serial reading.
+/// The slow one has 32 lanes and takes 100 ms a read, the others are those of a demo rack and answer
+/// at once; each port is diagnosed and put into JSON as it comes.
+fn slow_module() {
+    let path =
+        std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/rack/winch.json"));
+    let rack = linkwright::observe::capture::load(path).unwrap().remove(0);
+    let with_memory = |port: &&Port| port.module.memory.known().is_some_and(|all| all.len() > 1);
+    let mut ports: Vec<Port> =
+        rack.ports.iter().filter(with_memory).step_by(7).take(8).cloned().collect();
+    assert_eq!(ports.len(), 8);
+    // CMIS with four banks of lanes: page 01h byte 142 is 2 (module-memory-maps, section 4.4).
+    let block = |page, offset, bytes: Vec<u8>| MemoryBlock {
+        two_wire_address: 0x50,
+        bank: 0,
+        page,
+        offset,
+        bytes: Fact::Known(HexBytes(bytes)),
+    };
+    let mut first = vec![0; 96];
+    first[0] = 0x18;
+    let mut advertising = vec![0; 128];
+    advertising[142 - 128] = 2;
+    let slow = vec![block(0, 0, first), block(1, 128, advertising)];
+    ports[0].module.memory = Fact::Known(slow);
+    let read = Duration::from_millis(100);
+    let modules = ports.iter().enumerate().map(|(number, port)| Played {
+        memory: port.module.memory.known().unwrap().clone(),
+        read: if number == 0 { read } else { Duration::ZERO },
+    });
+    let modules: Vec<Played> = modules.collect();
+    let started = Instant::now();
+    let (mut others, mut last, mut reads, mut octets) = (Duration::ZERO, 0, 0, 0);
+    played::read(modules, |number, memory| {
+        let port = &mut ports[number];
+        port.module.memory = memory;
+        if number == 0 {
+            reads = port.module.memory.known().unwrap().len();
+        }
+        let found = diagnose_port(&rack.host, port, Knowledge::default()).unwrap();
+        octets += json::to_string(&json::port(port, &found), false).unwrap().len();
+        last = number;
+        if number != 0 {
+            others = started.elapsed();
+        }
+    });
+    assert_eq!(last, 0, "the slow one comes last");
+    let serial = read * u32::try_from(reads).unwrap();
+    println!(
+        "one module of {reads} reads of 100 ms among eight: the other seven reported ({octets} octets \
+         of JSON in all) after {:.1} ms; a serial reading takes {} ms; {:.1} % of it (aim: under 10)",
+        others.as_secs_f64() * 1000.0,
+        serial.as_millis(),
+        100.0 * others.as_secs_f64() / serial.as_secs_f64(),
     );
 }
 

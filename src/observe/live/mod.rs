@@ -15,6 +15,8 @@ mod kernel_log;
 pub mod link;
 mod link_modes;
 mod module_memory;
+#[doc(hidden)]
+pub mod played;
 mod sysfs;
 mod turns;
 

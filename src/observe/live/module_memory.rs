@@ -15,11 +15,11 @@ const PATIENCE: u16 = 3000;
 /// One stretch to read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Stretch {
-    address: u8,
-    bank: u8,
-    page: u8,
-    offset: u8,
-    length: u8,
+    pub address: u8,
+    pub bank: u8,
+    pub page: u8,
+    pub offset: u8,
+    pub length: u8,
 }
 
 const fn stretch(address: u8, page: u8, offset: u8, length: u8) -> Stretch {
@@ -175,22 +175,46 @@ impl Reading {
     /// Starts to read. A port that takes longer than `limit` keeps what came until then; the rest
     /// is timed out.
     pub fn start(indexes: &[u32], family: u16, limit: Duration) -> Self {
+        let open = |index: u32| {
+            move || {
+                let opened = Kernel::open(PATIENCE);
+                let mut kernel = opened
+                    .map_err(|error| Missing::with(Reason::NotReported, error.to_string()))?;
+                kernel.set_family(family);
+                Ok(move |stretch| ask(&mut kernel, index, stretch))
+            }
+        };
+        Self::over(indexes.iter().map(|index| open(*index)), limit)
+    }
+
+    /// The same over any buses; each is opened on its own thread.
+    pub fn over<Bus: FnMut(Stretch) -> Fact<HexBytes>>(
+        buses: impl ExactSizeIterator<Item = impl FnOnce() -> Result<Bus, Missing> + Send + 'static>,
+        limit: Duration,
+    ) -> Self {
         let until = Instant::now() + limit;
-        let turns = Arc::new(Turns::new(indexes.len()));
+        let turns = Arc::new(Turns::new(buses.len()));
+        let part = || Some(Part { plan: Plan::new(), blocks: Vec::new() });
+        let parts = (0..buses.len()).map(|_| part()).collect();
         let (send, receive) = mpsc::channel();
-        for (number, index) in indexes.iter().copied().enumerate() {
+        for (number, open) in buses.enumerate() {
             let line = Line { number, send: send.clone() };
             // Not joined: a bus that hangs in the kernel must not hold up the other ports.
-            let spawned = std::thread::Builder::new().name(format!("module {index}")).spawn({
+            let spawned = std::thread::Builder::new().name(format!("module {number}")).spawn({
                 let turns = Arc::clone(&turns);
-                move || read_one(index, family, &turns.reader(number), &line)
+                move || match open() {
+                    Ok(bus) => read_one(bus, &turns.reader(number), &line),
+                    Err(why) => {
+                        drop(turns.reader(number));
+                        line.says(Fact::Missing(why));
+                    }
+                }
             });
             if spawned.is_err() {
                 drop(turns.reader(number)); // nobody shall wait for it
             }
         }
-        let parts = indexes.iter().map(|_| Some(Part { plan: Plan::new(), blocks: Vec::new() }));
-        Self { receive, until, parts: parts.collect() }
+        Self { receive, until, parts }
     }
 
     /// The next module that is done; waits for it.
@@ -243,16 +267,8 @@ impl Drop for Line {
     }
 }
 
-fn read_one(index: u32, family: u16, reader: &Reader<'_>, line: &Line) {
-    let mut kernel = match Kernel::open(PATIENCE) {
-        Ok(kernel) => kernel,
-        Err(error) => {
-            line.says(Fact::missing_with(Reason::NotReported, error.to_string()));
-            return;
-        }
-    };
-    kernel.set_family(family);
-    let mut bus = |stretch| reader.read(|| ask(&mut kernel, index, stretch));
+fn read_one(mut bus: impl FnMut(Stretch) -> Fact<HexBytes>, reader: &Reader<'_>, line: &Line) {
+    let mut bus = |stretch| reader.read(|| bus(stretch));
     let mut plan = Plan::new();
     while let Some(stretch) = plan.next() {
         let bytes = read_stretch(&mut bus, stretch);
