@@ -194,6 +194,39 @@ pub fn no_light(carries: Carries) -> Option<Missing> {
     })
 }
 
+/// An active cable need not measure its light, and an active copper cable has none: what reads zero
+/// on every lane of one is not measured (common practice, no published source).
+pub fn unmeasured_light(module: &mut Module) {
+    if module.carries != Carries::ActiveCable {
+        return;
+    }
+    let why = || {
+        Missing::with(
+            Reason::NotImplemented,
+            "an active cable that reports 0 on every lane does not measure it",
+        )
+    };
+    let all = |pick: &dyn Fn(&Lane) -> Option<f64>| {
+        module.lanes.iter().filter_map(pick).all(|value| value <= 0.0)
+    };
+    let [rx_power, tx_power, bias] = [
+        all(&|lane| Some(lane.rx_power.known()?.0)),
+        all(&|lane| Some(lane.tx_power.known()?.0)),
+        all(&|lane| Some(lane.bias.known()?.0)),
+    ];
+    for lane in &mut module.lanes {
+        if rx_power && lane.rx_power.known().is_some() {
+            lane.rx_power = Fact::Missing(why());
+        }
+        if tx_power && lane.tx_power.known().is_some() {
+            lane.tx_power = Fact::Missing(why());
+        }
+        if bias && lane.bias.known().is_some() {
+            lane.bias = Fact::Missing(why());
+        }
+    }
+}
+
 /// A lane of whose state nothing is known, for one reason.
 pub fn dark_lane(number: u8, why: &Missing) -> Lane {
     Lane {

@@ -7,7 +7,7 @@
 
 use thiserror::Error;
 
-use crate::module::{Doubt, DoubtKind, Family, Module, cmis, codes, sff8472, sff8636};
+use crate::module::{Doubt, DoubtKind, Family, Module, cmis, codes, meaning, sff8472, sff8636};
 use crate::snapshot::{Fact, HexBytes, MemoryBlock, Missing, Reason};
 
 /// A 256-byte space: two-wire address, bank and page.
@@ -164,11 +164,10 @@ impl Memory {
     /// # Errors
     /// What keeps it from being an image.
     pub fn from_file(bytes: &[u8]) -> Result<(Self, String), ImageError> {
-        // A binary image starts with a small identifier; text starts with a digit, space or #.
-        let text = std::str::from_utf8(bytes).ok().filter(|text| {
-            text.chars().all(|c| c.is_ascii_graphic() || c.is_ascii_whitespace())
-                && text.starts_with(|c: char| c.is_ascii_hexdigit() || "# \t\n".contains(c))
-        });
+        // A binary image has control characters: its first byte is one, but for identifier 20h.
+        let text = std::str::from_utf8(bytes)
+            .ok()
+            .filter(|text| text.chars().all(|c| !c.is_control() || c.is_ascii_whitespace()));
         match text {
             Some(text) => Self::from_image(&Self::image_from_text(text)?),
             None => Self::from_image(bytes),
@@ -442,7 +441,7 @@ impl Memory {
             "byte 0 of A0h is {identifier:02x}h: {}, SFF-8024 table 4-1",
             codes::identifier(identifier)
         );
-        Fact::Known(match codes::family(identifier) {
+        let mut module = match codes::family(identifier) {
             Some(Family::Sff8472) => sff8472::module(self, how),
             Some(Family::Sff8636) => sff8636::module(self, how),
             Some(Family::Cmis) => cmis::module(self, how),
@@ -452,7 +451,9 @@ impl Memory {
                     format!("{how}; no memory map is known for it"),
                 );
             }
-        })
+        };
+        meaning::unmeasured_light(&mut module);
+        Fact::Known(module)
     }
 }
 

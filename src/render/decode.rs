@@ -190,7 +190,7 @@ pub fn json(module: &Module, laid_out: &str) -> Value {
         })),
         "flags_latched": module.flags_latched,
         "status": module.status,
-        "doubts": module.doubts,
+        "doubts": module.doubts.iter().map(super::json::doubt).collect::<Vec<_>>(),
     })
 }
 

@@ -126,7 +126,7 @@ fn cause(cause: &Cause) -> Value {
     })
 }
 
-fn doubt(doubt: &Doubt) -> Value {
+pub(super) fn doubt(doubt: &Doubt) -> Value {
     json!({
         "kind": doubt.kind,
         "text": doubt.text,

@@ -330,6 +330,13 @@ fn cables_by_connector_and_transmitter() {
     assert_eq!(module.carries, Carries::ActiveCable);
     assert_eq!(module.cable_length, Fact::Known(Metres(15.0)));
     assert!(module.lanes[0].rx_power.known().is_some());
+    // What one reports as 0 on every lane is not measured (common practice, no published source);
+    // SFF-8636 bytes 34-41 are receive power of lanes 1 to 4.
+    let mut unmeasured = image.clone();
+    unmeasured[34..42].fill(0);
+    assert_eq!(reason(&decoded(&unmeasured).lanes[3].rx_power), Reason::NotImplemented);
+    unmeasured[34] = 20;
+    assert_eq!(decoded(&unmeasured).lanes[3].rx_power, Fact::Known(Milliwatts(0.0)));
     for (technology, carries) in [(0xb0, Carries::PassiveCopper), (0xd0, Carries::ActiveCable)] {
         image[147] = technology;
         assert_eq!(decoded(&image).carries, carries);
