@@ -131,7 +131,7 @@ fn exit_codes() {
 #[test]
 fn commands_and_options_are_named_in_help() {
     let help = text(&run(&["--help"]));
-    for command in ["survey", "explain", "capture", "decode", "faults"] {
+    for command in ["survey", "explain", "capture", "compare", "decode", "faults"] {
         assert!(help.contains(command), "{help}");
         let output = run(&[command, "--help"]);
         assert!(output.status.success(), "{}", complaint(&output));

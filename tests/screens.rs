@@ -106,10 +106,12 @@ fn screens() -> Vec<Screen> {
     add("faults-excess-loss", "faults excess-loss");
     add("faults-peer-port-limited", "faults peer-port-limited");
     add("capture", "capture -o FOLDER/keel.json --from fixtures/hosts/keel.json");
-    for command in ["survey", "explain", "capture", "decode", "faults"] {
+    for command in ["survey", "explain", "capture", "compare", "decode", "faults"] {
         add(&format!("help-{command}"), &format!("{command} --help"));
     }
     add("help", "--help");
+    add("compare", "compare fixtures/hosts/keel.json fixtures/hosts/keel.json");
+    add("error-compare-two-hosts", "compare fixtures/hosts/keel.json fixtures/hosts/ballast.json");
     add("error-unknown-port", "explain shed1 --from fixtures/hosts/keel.json");
     add("error-which-port", "explain --from fixtures/hosts/keel.json");
     add("explain-only-port", "explain --from fixtures/limits/lying-and-weak.json");

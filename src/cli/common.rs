@@ -48,7 +48,7 @@ pub enum Format {
     Ndjson,
 }
 
-fn seconds(text: &str) -> Result<f64, String> {
+pub fn seconds(text: &str) -> Result<f64, String> {
     let seconds: f64 = text.parse().map_err(|_| "give a number of seconds, such as 1 or 0.5")?;
     if (0.0..=86_400.0).contains(&seconds) {
         Ok(seconds)

@@ -7,6 +7,7 @@
 
 mod capture;
 mod common;
+mod compare;
 mod decode;
 mod explain;
 mod faults;
@@ -77,6 +78,7 @@ enum Command {
     Survey(survey::Arguments),
     Explain(explain::Arguments),
     Capture(capture::Arguments),
+    Compare(compare::Arguments),
     Decode(decode::Arguments),
     Faults(faults::Arguments),
 }
@@ -167,6 +169,7 @@ pub fn run(arguments: &Arguments) -> anyhow::Result<Outcome> {
         Command::Survey(arguments) => survey::run(arguments, &mut out),
         Command::Explain(arguments) => explain::run(arguments, &mut out),
         Command::Capture(arguments) => capture::run(arguments, &mut out),
+        Command::Compare(arguments) => compare::run(arguments, &mut out),
         Command::Decode(arguments) => decode::run(arguments, &mut out),
         Command::Faults(arguments) => faults::run(arguments, &mut out),
     };

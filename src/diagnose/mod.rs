@@ -4,6 +4,7 @@
 //! In: a [`Snapshot`], what the user knows, what the far end's capture tells. Out: a
 //! [`Diagnosis`], the same for the same input. Pure.
 
+pub mod changes;
 mod next;
 pub mod observation;
 pub mod observations;

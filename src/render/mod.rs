@@ -3,6 +3,7 @@
 //! What comes from modules, captures and kernels is untrusted: [`clean`] makes it harmless to a
 //! terminal, and JSON is written in ASCII.
 
+pub mod compare;
 pub mod decode;
 pub mod explain;
 pub mod json;
