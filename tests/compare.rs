@@ -80,7 +80,7 @@ fn a_module_that_was_swapped() {
     bytes[95] = bytes[64..95].iter().fold(0, |sum: u8, byte| sum.wrapping_add(*byte));
     let hex: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
     let swap = ("/ports/0/module/memory/0/bytes", Value::String(hex));
-    let found = changed(&[swap.clone()]);
+    let found = changed(std::slice::from_ref(&swap));
     assert_eq!(found.len(), 1, "{found:?}");
     assert_eq!(
         (found[0][0].as_str(), found[0][2].as_str()),
