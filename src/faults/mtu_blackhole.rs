@@ -8,7 +8,7 @@ use crate::faults::{Caution, Consequence, Fault, NextTest, Row, Status, Symptom,
 /// Long frames are lost for their length.
 pub const FAULT: Fault = Fault {
     name: "mtu-blackhole",
-    title: "long frames are lost: the ends do not take the same length",
+    title: "the two ends do not take frames of one length",
     status: Status::Settled,
     part: PartKind::Port,
     meaning: "The two ends are set to different longest frames (MTU). Small frames pass both ways, \
