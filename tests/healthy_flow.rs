@@ -115,6 +115,18 @@ fn lengths_alone_are_no_more_than_possible() {
     let found = explained(&near, Some(&far));
     assert_eq!(certainty(&found, "mtu-blackhole").as_deref(), Some("possible"), "{found:#}");
     assert_eq!(found["verdict"], "attention", "{found:#}");
+    // The far MAC counts frames that were too long for it (IEEE 802.3 30.3.1.1.25).
+    for (place, value) in [7, 90].into_iter().enumerate() {
+        far["instants"][place]["statistics"]["mac"]["FrameTooLongErrors"] = json!(value);
+    }
+    let found = explained(&near, Some(&far));
+    assert_eq!(certainty(&found, "mtu-blackhole").as_deref(), Some("established"), "{found:#}");
+    // The other way about: what arrives is too long for this end.
+    let mut here = port("mtu-blackhole/unknown-1.json");
+    here["mtu_octets"] = json!(1500);
+    let found = explained(&here, Some(&good()));
+    assert_eq!(certainty(&found, "mtu-blackhole").as_deref(), Some("established"), "{found:#}");
+    assert!(found["headline"].as_str().unwrap().contains("lost here"), "{found:#}");
     // Frames with a wrong check sequence explain wrong lengths as well.
     let mut bad = port("mtu-blackhole/unknown-1.json");
     count(&mut bad, "counters", "receive_check_sequence_errors", [0, 300]);

@@ -1,5 +1,5 @@
-//! Somebody behind the far end cannot take what is sent and has the far end ask for silence, by
-//! pause frames, nearly all the time. Nothing is damaged and nothing on this link is broken.
+//! Somebody behind the far end (or the far end, if it is a host) cannot take what is sent and asks
+//! for silence, by pause frames, nearly all the time. Nothing is damaged and nothing on this link is broken.
 
 use crate::chain::PartKind;
 use crate::diagnose::observations as see;
@@ -10,12 +10,12 @@ use crate::faults::{
 /// Received pause frames keep this port from sending.
 pub const FAULT: Fault = Fault {
     name: "pause-storm",
-    title: "pause frames from behind the far end stop this port",
+    title: "pause frames from the far end stop this port",
     status: Status::Settled,
     part: PartKind::FarPort,
     meaning: "Pause frames arrive at a rate that can keep this port from sending nearly all the \
- time. This link does what it is told: a device behind the far end is stuck or overloaded, and the \
- far end passes that on.",
+ time. This link does what it is told: a device behind the \
+ far end, or the far end itself where it is a host, is stuck or overloaded.",
     explains: &[Symptom::Drops],
     consequence: Consequence::Fault,
     before: -10,

@@ -83,7 +83,7 @@ fn pause_sent(view: &View<'_>) -> Fact<Change> {
 }
 
 /// The part of the link's rate that a counter of octets used, from 0 to 1.
-fn used_share(view: &View<'_>, octets: fn(&Counters) -> &Fact<u64>) -> Fact<f64> {
+fn used_share(view: &View<'_>, octets: Pick) -> Fact<f64> {
     // A link that is down at the end ran at no more than its port can.
     let rate = view.running.clone().or_else(|| view.port_best());
     match (view.counter(octets), rate) {
@@ -221,20 +221,25 @@ pub fn held_back_sentence(view: &View<'_>) -> String {
     match (&frames, held_share(view, &frames)) {
         (Fact::Known(frames), Fact::Known(share)) => format!(
             "The far end keeps asking this port to stop sending ({} pause frames in {:.1} s, up to \
-             {} of the time): a device behind it cannot take more.",
+             {} of the time): it, or a device behind it, cannot take more.",
             frames.by,
             frames.seconds,
             percent(share)
         ),
-        _ => "The far end keeps asking this port to stop sending: a device behind it cannot take \
-              more."
-            .into(),
+        _ => {
+            "The far end keeps asking this port to stop sending: it, or a device behind it, cannot \
+              take more."
+                .into()
+        }
     }
 }
 
 // ---- receive ring -----------------------------------------------------------------------
 
-const LOST: [(&str, fn(&Counters) -> &Fact<u64>); 3] = [
+/// A counter of the kernel's.
+type Pick = fn(&Counters) -> &Fact<u64>;
+
+const LOST: [(&str, Pick); 3] = [
     ("frames the adapter had no buffer for", |c| &c.receive_missed),
     ("frames the adapter's receive list had no room for", |c| &c.receive_overruns),
     ("frames the adapter's queue had no room for", |c| &c.receive_queue_overflows),
@@ -327,7 +332,7 @@ pub fn ring_sentence(view: &View<'_>) -> String {
     let ring =
         match view.port.ethernet.rings.known().map(|rings| (rings.receive, rings.receive_most)) {
             Some((Some(now), Some(most))) if now < most => {
-                format!(" (receive ring of {now} frames, {most} at most)")
+                format!("; its receive ring holds {now} of at most {most} frames")
             }
             _ => String::new(),
         };
