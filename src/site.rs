@@ -64,6 +64,8 @@ pub struct SiteFar {
     pub fec: Option<String>,
     /// Interface type of the module there (`25GBASE-SR`).
     pub module: Option<String>,
+    /// Most octets of payload a frame may have there (MTU, without the Ethernet header).
+    pub mtu_octets: Option<u32>,
 }
 
 impl Site {
@@ -97,6 +99,10 @@ impl Site {
                 if power.is_some_and(|power| !(-60.0..=30.0).contains(&power)) {
                     return Err(format!("port {name}: far {field} must be between -60 and 30 dBm"));
                 }
+            }
+            // Of RFC 791, every internet module must take 68 octets; 65535 is an IP packet's most.
+            if port.far.mtu_octets.is_some_and(|mtu| !(68..=65_535).contains(&mtu)) {
+                return Err(format!("port {name}: far mtu_octets must be between 68 and 65535"));
             }
             if let Some(fec) = &port.far.fec
                 && !["rs", "base-r", "ll-rs", "none"].contains(&fec.as_str())
@@ -150,6 +156,7 @@ mod tests {
             "[[port]]\nname='a'\nlength_m=-1",
             "[[port]]\nname='a'\nlength_m=nan",
             "[[port]]\nname='a'\nspeed=1",
+            "[[port]]\nname='a'\n[port.far]\nmtu_octets=0",
             "[[port]]\nhost='a'",
             "[[port]]\nname='a'\n[[port]]\nname='a'",
             "port = 3",

@@ -46,6 +46,26 @@ pub fn change(instants: &[Instant], pick: impl Fn(&Instant) -> Fact<u64>) -> Fac
     Fact::Known(Change { by, seconds, total: end })
 }
 
+/// Growth of frames that were too long, or of a wrong length, for the receiver: by the MAC's own
+/// statistic where it grows (IEEE 802.3 30.3.1.1.25), else by the interface's counter. RFC 2819's
+/// oversize count is left out: many adapters count every long frame they take.
+pub fn length_errors(instants: &[Instant]) -> Fact<Change> {
+    let too_long = change(instants, |instant| {
+        instant.statistics.as_ref().and_then(|all| match all.mac.get("FrameTooLongErrors") {
+            Some(count) => Fact::Known(*count),
+            None => Fact::missing(Reason::NotSupported),
+        })
+    });
+    let all = change(instants, |instant| {
+        instant.counters.as_ref().and_then(|counters| counters.receive_length_errors.clone())
+    });
+    match (too_long, all) {
+        (Fact::Known(long), Fact::Known(all)) if long.by < all.by => Fact::Known(all),
+        (Fact::Known(long), _) => Fact::Known(long),
+        (Fact::Missing(_), all) => all,
+    }
+}
+
 fn missing(detail: &str) -> Fact<Change> {
     Fact::Missing(Missing::with(Reason::Malformed, detail))
 }

@@ -1,6 +1,7 @@
 //! The far end, as far as anybody has told: the site file, the far end's own capture, or what
 //! it announced while negotiating.
 
+use crate::calc::rates::{self, Change};
 use crate::module::{self, Module};
 use crate::quantity::{Dbm, Mbps, Milliwatts};
 use crate::site::SiteFar;
@@ -37,6 +38,10 @@ pub struct FarEnd {
     pub receives_light: Fact<bool>,
     /// FEC code there.
     pub fec: Fact<String>,
+    /// Most octets of payload a frame may have there.
+    pub mtu_octets: Fact<u32>,
+    /// Frames of a wrong length that it counted while being watched.
+    pub length_errors: Fact<Change>,
 }
 
 impl FarEnd {
@@ -63,6 +68,8 @@ impl FarEnd {
             tx_power,
             rx_power,
             fec: told(far.fec.clone()),
+            mtu_octets: told(far.mtu_octets),
+            length_errors: told(None),
         }
     }
 
@@ -112,6 +119,8 @@ impl FarEnd {
                 },
                 Fact::Missing(missing) => Fact::Missing(missing.clone()),
             }),
+            mtu_octets: port.mtu_octets.clone(),
+            length_errors: rates::length_errors(&port.instants),
         }
     }
 
@@ -136,6 +145,8 @@ impl FarEnd {
             rx_power: self.rx_power.or_else(|| other.rx_power),
             receives_light: self.receives_light.or_else(|| other.receives_light),
             fec: self.fec.or_else(|| other.fec),
+            mtu_octets: self.mtu_octets.or_else(|| other.mtu_octets),
+            length_errors: self.length_errors.or_else(|| other.length_errors),
         }
     }
 }

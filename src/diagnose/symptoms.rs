@@ -43,9 +43,10 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     if went_down(view).is_some() {
         found.push(Symptom::Flaps);
     }
-    let lost: [Pick; 3] =
-        [|c| &c.receive_missed, |c| &c.receive_queue_overflows, |c| &c.receive_overruns];
-    if lost.into_iter().any(|pick| view.counter(pick).known().is_some_and(|lost| lost.by > 0)) {
+    // In this host, before it or behind it: whole frames that are lost or made to wait.
+    let dropping: [fn(&View<'_>) -> bool; 4] =
+        [see::is_lost_here, see::is_holding_back, see::is_held_back, see::is_too_long];
+    if dropping.into_iter().any(|is| is(view)) {
         found.push(Symptom::Drops);
     }
     if !down && view.port.operational_state == Fact::Known(OperationalState::Dormant) {

@@ -8,6 +8,7 @@
 mod admin_down;
 mod advert_limited_host;
 mod advert_limited_peer;
+mod eee_flap;
 mod excess_loss;
 mod fec_mismatch;
 mod fibre_polarity_swapped;
@@ -15,13 +16,16 @@ mod media_rate_limited;
 mod mmf_reach_exceeded;
 mod module_not_ready;
 mod module_overtemperature;
+mod mtu_blackhole;
 mod no_cable;
 mod pair_fault_downshift;
+mod pause_storm;
 mod pcie_bandwidth_limited;
 mod peer_port_limited;
 mod peer_tx_off;
 mod rate_unsupported_by_port;
 mod remote_fault;
+mod ring_overrun;
 mod rx_overload;
 mod tx_disabled;
 mod tx_fault_latched;
@@ -54,7 +58,11 @@ pub const CATALOGUE: &[&Fault] = &[
     &advert_limited_peer::FAULT,
     &peer_port_limited::FAULT,
     &pair_fault_downshift::FAULT,
+    &eee_flap::FAULT,
     &pcie_bandwidth_limited::FAULT,
+    &ring_overrun::FAULT,
+    &pause_storm::FAULT,
+    &mtu_blackhole::FAULT,
 ];
 
 /// Finds a fault by name.

@@ -3,7 +3,7 @@
 
 use crate::chain::PartKind;
 use crate::diagnose::observations as see;
-use crate::faults::{Caution, Consequence, Fault, NextTest, Row, Status, Symptom};
+use crate::faults::{Caution, Confusion, Consequence, Fault, NextTest, Row, Status, Symptom};
 
 /// The slot carries less than the link.
 pub const FAULT: Fault = Fault {
@@ -33,7 +33,10 @@ pub const FAULT: Fault = Fault {
         },
         Row { sees: &see::LOG_SLOT, yes: 6, no: 0, vital: false, why: "the kernel says the same" },
     ],
-    confused_with: &[],
+    confused_with: &[Confusion {
+        with: "ring-overrun",
+        decider: "does the slot carry what the link needs?",
+    }],
     next_tests: &[NextTest {
         step: "Compare the slot's generation and lanes in the machine's manual with the adapter's; if \
                both could do more than they settled on, re-seat the adapter",

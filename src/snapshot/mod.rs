@@ -301,6 +301,51 @@ pub struct Ethernet {
     /// Signal quality index of a twisted-pair PHY, and its best value.
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub signal_quality: Fact<SignalQuality>,
+    /// Flow control by pause frames, as it is set (IEEE 802.3 annex 31B).
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub flow_control: Fact<FlowControl>,
+    /// Receive and transmit rings.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub rings: Fact<Rings>,
+    /// Energy-efficient Ethernet (IEEE 802.3 clause 78).
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub energy_saving: Fact<EnergySaving>,
+}
+
+/// Flow control as it is set. A part that the driver does not tell is `null`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct FlowControl {
+    /// Whether it is agreed upon while negotiating.
+    pub negotiated: Option<bool>,
+    /// Whether this port stops sending when it receives a pause frame.
+    pub receive: Option<bool>,
+    /// Whether this port may send pause frames.
+    pub transmit: Option<bool>,
+}
+
+/// Sizes of the rings that frames wait in, frames each. What the driver does not tell is `null`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct Rings {
+    /// Receive ring now.
+    pub receive: Option<u32>,
+    /// Receive ring at most.
+    pub receive_most: Option<u32>,
+    /// Transmit ring now.
+    pub transmit: Option<u32>,
+    /// Transmit ring at most.
+    pub transmit_most: Option<u32>,
+}
+
+/// Energy-efficient Ethernet. A part that the driver does not tell is `null`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct EnergySaving {
+    /// Whether it is switched on here.
+    pub enabled: Option<bool>,
+    /// Whether both ends agreed on it, so that the link goes to sleep between frames.
+    pub active: Option<bool>,
 }
 
 /// Signal quality as a twisted-pair PHY reports it.
@@ -573,6 +618,9 @@ pub struct Instant {
     /// FEC counters.
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub fec_counters: Fact<FecCounters>,
+    /// Pause frames.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub pause_frames: Fact<PauseFrames>,
 }
 
 macro_rules! counters {
@@ -681,6 +729,18 @@ pub struct Statistics {
     /// RFC 2819, remote monitoring.
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     pub rmon: BTreeMap<String, u64>,
+}
+
+/// Pause frames (IEEE 802.3 30.3.4.2 and .3).
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct PauseFrames {
+    /// Received: this port was asked to wait.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub received: Fact<u64>,
+    /// Sent: this port asked the far end to wait.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub sent: Fact<u64>,
 }
 
 /// FEC counters (IEEE 802.3 30.5.1.1.17 and .18).

@@ -251,8 +251,9 @@ fn floor() {
     let name = b"\x03\x01\x00\x00\x0c\x00\x02\x00ethtool\x00";
     ask(&generic, 0x10, false, name, &mut family);
     let number = family;
-    for command in [2u8, 4, 6, 29] {
-        let flags = if command == 29 { 5 } else { 1 };
+    // With counters: pause frames (21) and FEC (29).
+    for command in [2u8, 4, 6, 15, 21, 23, 29] {
+        let flags = if matches!(command, 21 | 29) { 5 } else { 1 };
         let body = [command, 1, 0, 0, 12, 0, 1, 0x80, 8, 0, 3, 0, flags, 0, 0, 0];
         ask(&generic, number, true, &body, &mut family);
     }

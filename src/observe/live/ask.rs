@@ -37,6 +37,12 @@ pub(super) mod command {
     pub const LINK_MODES: u8 = 4;
     /// ETHTOOL_MSG_LINKSTATE_GET
     pub const LINK_STATE: u8 = 6;
+    /// ETHTOOL_MSG_RINGS_GET
+    pub const RINGS: u8 = 15;
+    /// ETHTOOL_MSG_PAUSE_GET
+    pub const PAUSE: u8 = 21;
+    /// ETHTOOL_MSG_EEE_GET
+    pub const ENERGY_SAVING: u8 = 23;
     /// ETHTOOL_MSG_FEC_GET
     pub const FEC: u8 = 29;
     /// ETHTOOL_MSG_MODULE_EEPROM_GET
@@ -95,6 +101,17 @@ pub(super) enum Question {
         /// With counters; an older kernel refuses that.
         counters: bool,
     },
+    /// Flow control.
+    Pause {
+        /// Whom it is about.
+        about: About,
+        /// With counters; an older kernel refuses that.
+        counters: bool,
+    },
+    /// Receive and transmit rings.
+    Rings(About),
+    /// Energy-efficient Ethernet.
+    EnergySaving(About),
     /// Standard statistics.
     Statistics(About),
     /// A stretch of one module's memory.
@@ -129,6 +146,9 @@ impl Question {
             | Self::LinkModes(about)
             | Self::LinkState(about)
             | Self::Fec { about, .. }
+            | Self::Pause { about, .. }
+            | Self::Rings(about)
+            | Self::EnergySaving(about)
             | Self::Statistics(about) => about == About::All,
         }
     }
@@ -146,6 +166,9 @@ impl Question {
             let mut body = vec![command, 1, 0, 0];
             push(&mut body, number | NESTED, &header);
             body
+        };
+        let flags_with = |counters: bool| {
+            if counters { FLAG_COMPACT | FLAG_STATISTICS } else { FLAG_COMPACT }
         };
         match self {
             // struct ifinfomsg, all zero: every family, every index.
@@ -167,8 +190,14 @@ impl Question {
                 (family, open(command::LINK_STATE, HEADER, about, FLAG_COMPACT))
             }
             Self::Fec { about, counters } => {
-                let flags = if counters { FLAG_COMPACT | FLAG_STATISTICS } else { FLAG_COMPACT };
-                (family, open(command::FEC, HEADER, about, flags))
+                (family, open(command::FEC, HEADER, about, flags_with(counters)))
+            }
+            Self::Pause { about, counters } => {
+                (family, open(command::PAUSE, HEADER, about, flags_with(counters)))
+            }
+            Self::Rings(about) => (family, open(command::RINGS, HEADER, about, FLAG_COMPACT)),
+            Self::EnergySaving(about) => {
+                (family, open(command::ENERGY_SAVING, HEADER, about, FLAG_COMPACT))
             }
             Self::Statistics(about) => {
                 // Groups 0-3 as a compact bitset without mask.
@@ -467,6 +496,10 @@ mod tests {
                 Question::LinkState(about),
                 Question::Fec { about, counters: true },
                 Question::Fec { about, counters: false },
+                Question::Pause { about, counters: true },
+                Question::Pause { about, counters: false },
+                Question::Rings(about),
+                Question::EnergySaving(about),
                 Question::Statistics(about),
             ]);
         }
@@ -498,6 +531,9 @@ mod tests {
                 Question::LinkModes(_) => "ETHTOOL_MSG_LINKMODES_GET",
                 Question::LinkState(_) => "ETHTOOL_MSG_LINKSTATE_GET",
                 Question::Fec { .. } => "ETHTOOL_MSG_FEC_GET",
+                Question::Pause { .. } => "ETHTOOL_MSG_PAUSE_GET",
+                Question::Rings(_) => "ETHTOOL_MSG_RINGS_GET",
+                Question::EnergySaving(_) => "ETHTOOL_MSG_EEE_GET",
                 Question::Statistics(_) => "ETHTOOL_MSG_STATS_GET",
                 Question::ModuleMemory { .. } => "ETHTOOL_MSG_MODULE_EEPROM_GET",
             };
@@ -519,6 +555,9 @@ mod tests {
             ("ETHTOOL_A_LINKMODES_HEADER", HEADER),
             ("ETHTOOL_A_LINKSTATE_HEADER", HEADER),
             ("ETHTOOL_A_FEC_HEADER", HEADER),
+            ("ETHTOOL_A_PAUSE_HEADER", HEADER),
+            ("ETHTOOL_A_RINGS_HEADER", HEADER),
+            ("ETHTOOL_A_EEE_HEADER", HEADER),
             ("ETHTOOL_A_MODULE_EEPROM_HEADER", HEADER),
             ("ETHTOOL_A_STATS_HEADER", STATISTICS_HEADER),
             ("ETHTOOL_A_STATS_GROUPS", STATISTICS_GROUPS),

@@ -5,14 +5,14 @@
 
 use std::sync::LazyLock;
 
-use crate::observe::live::attributes::{Attributes, as_u8, as_u32};
+use crate::observe::live::attributes::{Attributes, as_u8, as_u32, as_u64};
 use crate::observe::live::link::numbers;
 use crate::observe::live::link_modes::{
     fec_name, fec_names, mode_names, state_name, substate_name,
 };
 use crate::snapshot::{
-    Connector, Duplex, Ethernet, ExtendedState, Fact, FecCounters, LaneCounts, Missing, Reason,
-    SignalQuality, Statistics,
+    Connector, Duplex, EnergySaving, Ethernet, ExtendedState, Fact, FecCounters, FlowControl,
+    LaneCounts, Missing, PauseFrames, Reason, Rings, SignalQuality, Statistics,
 };
 
 // Attribute numbers of `linux/ethtool_netlink.h`, by the names they have there.
@@ -44,6 +44,18 @@ const FEC_STATS: u16 = 5;
 const FEC_STAT_CORRECTED: u16 = 2;
 const FEC_STAT_UNCORR: u16 = 3;
 const FEC_STAT_CORR_BITS: u16 = 4;
+const PAUSE_AUTONEG: u16 = 2;
+const PAUSE_RX: u16 = 3;
+const PAUSE_TX: u16 = 4;
+const PAUSE_STATS: u16 = 5;
+const PAUSE_STAT_TX_FRAMES: u16 = 2;
+const PAUSE_STAT_RX_FRAMES: u16 = 3;
+const RINGS_RX_MAX: u16 = 2;
+const RINGS_TX_MAX: u16 = 5;
+const RINGS_RX: u16 = 6;
+const RINGS_TX: u16 = 9;
+const EEE_ACTIVE: u16 = 4;
+const EEE_ENABLED: u16 = 5;
 const STATS_HEADER: u16 = 2;
 const STATS_GRP: u16 = 4;
 const STATS_GRP_ID: u16 = 2;
@@ -305,6 +317,69 @@ pub fn fec(body: &[u8]) -> Option<(u32, Fec)> {
     Some((index(all, HEADER)?, told))
 }
 
+/// What a flow control reply tells.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Pause {
+    /// How it is set.
+    pub control: Fact<FlowControl>,
+    /// Pause frames.
+    pub frames: Fact<PauseFrames>,
+}
+
+impl Pause {
+    /// The same facts where there is no reply.
+    pub fn missing(why: &Missing) -> Self {
+        Self { control: Fact::Missing(why.clone()), frames: Fact::Missing(why.clone()) }
+    }
+}
+
+/// Reads a flow control reply.
+pub fn pause(body: &[u8]) -> Option<(u32, Pause)> {
+    let all = attributes(body)?;
+    let flag = |number| all.find(number).and_then(as_u8).map(|on| on != 0);
+    // Counters that the driver does not keep are left out of the nest, or it is empty.
+    let frames = match all.find(PAUSE_STATS).map(Attributes) {
+        Some(nest) if !nest.0.is_empty() => {
+            let count = |number| {
+                let value = nest.find(number).and_then(as_u64);
+                value.map_or_else(|| Fact::missing(Reason::NotSupported), Fact::Known)
+            };
+            Fact::Known(PauseFrames {
+                received: count(PAUSE_STAT_RX_FRAMES),
+                sent: count(PAUSE_STAT_TX_FRAMES),
+            })
+        }
+        _ => Fact::missing(Reason::NotSupported),
+    };
+    let control = FlowControl {
+        negotiated: flag(PAUSE_AUTONEG),
+        receive: flag(PAUSE_RX),
+        transmit: flag(PAUSE_TX),
+    };
+    Some((index(all, HEADER)?, Pause { control: Fact::Known(control), frames }))
+}
+
+/// Reads a rings reply.
+pub fn rings(body: &[u8]) -> Option<(u32, Rings)> {
+    let all = attributes(body)?;
+    let size = |number| all.find(number).and_then(as_u32);
+    let told = Rings {
+        receive: size(RINGS_RX),
+        receive_most: size(RINGS_RX_MAX),
+        transmit: size(RINGS_TX),
+        transmit_most: size(RINGS_TX_MAX),
+    };
+    Some((index(all, HEADER)?, told))
+}
+
+/// Reads a reply about energy-efficient Ethernet.
+pub fn energy_saving(body: &[u8]) -> Option<(u32, EnergySaving)> {
+    let all = attributes(body)?;
+    let flag = |number| all.find(number).and_then(as_u8).map(|on| on != 0);
+    let told = EnergySaving { enabled: flag(EEE_ENABLED), active: flag(EEE_ACTIVE) };
+    Some((index(all, HEADER)?, told))
+}
+
 fn not_reported<T>() -> Fact<T> {
     Fact::missing(Reason::NotReported)
 }
@@ -495,6 +570,37 @@ mod tests {
         assert_eq!(found.mac.get("FrameCheckSequenceErrors"), Some(&17));
     }
 
+    /// What the reply holds is told, what it leaves out is not zero.
+    #[test]
+    fn flow_control_rings_and_energy_saving() {
+        let frames = nest(&[(2, 7u64.to_ne_bytes().to_vec()), (3, 40u64.to_ne_bytes().to_vec())]);
+        let body = reply(1, &[(2, vec![0]), (3, vec![1]), (4, vec![0]), (5, frames)]);
+        let (index, told) = pause(&body).unwrap();
+        assert_eq!(index, 9);
+        let control =
+            FlowControl { negotiated: Some(false), receive: Some(true), transmit: Some(false) };
+        assert_eq!(told.control, Fact::Known(control));
+        let frames = PauseFrames { received: Fact::Known(40), sent: Fact::Known(7) };
+        assert_eq!(told.frames, Fact::Known(frames));
+        for without in [reply(1, &[(3, vec![1])]), reply(1, &[(3, vec![1]), (5, vec![])])] {
+            let why = pause(&without).unwrap().1.frames.why_missing().unwrap().reason;
+            assert_eq!(why, Reason::NotSupported, "counters that the driver does not keep");
+        }
+        let size = |number: u32| number.to_ne_bytes().to_vec();
+        let body = reply(1, &[(2, size(4096)), (5, size(2048)), (6, size(512)), (9, size(256))]);
+        let told = Rings {
+            receive: Some(512),
+            receive_most: Some(4096),
+            transmit: Some(256),
+            transmit_most: Some(2048),
+        };
+        assert_eq!(rings(&body), Some((9, told)));
+        assert_eq!(rings(&reply(1, &[])), Some((9, Rings::default())));
+        let told = EnergySaving { enabled: Some(true), active: Some(false) };
+        let body = reply(1, &[(4, vec![0]), (5, vec![1])]);
+        assert_eq!(energy_saving(&body), Some((9, told)));
+    }
+
     /// Statistics in the kernel header's order; the comment above each names the IEEE attribute.
     #[test]
     fn statistics_are_in_the_headers_order() {
@@ -553,6 +659,21 @@ mod tests {
             ("FEC_STAT_CORRECTED", FEC_STAT_CORRECTED),
             ("FEC_STAT_UNCORR", FEC_STAT_UNCORR),
             ("FEC_STAT_CORR_BITS", FEC_STAT_CORR_BITS),
+            ("PAUSE_HEADER", HEADER),
+            ("PAUSE_AUTONEG", PAUSE_AUTONEG),
+            ("PAUSE_RX", PAUSE_RX),
+            ("PAUSE_TX", PAUSE_TX),
+            ("PAUSE_STATS", PAUSE_STATS),
+            ("PAUSE_STAT_TX_FRAMES", PAUSE_STAT_TX_FRAMES),
+            ("PAUSE_STAT_RX_FRAMES", PAUSE_STAT_RX_FRAMES),
+            ("RINGS_HEADER", HEADER),
+            ("RINGS_RX_MAX", RINGS_RX_MAX),
+            ("RINGS_TX_MAX", RINGS_TX_MAX),
+            ("RINGS_RX", RINGS_RX),
+            ("RINGS_TX", RINGS_TX),
+            ("EEE_HEADER", HEADER),
+            ("EEE_ACTIVE", EEE_ACTIVE),
+            ("EEE_ENABLED", EEE_ENABLED),
             ("STATS_HEADER", STATS_HEADER),
             ("STATS_GRP", STATS_GRP),
             ("STATS_GRP_ID", STATS_GRP_ID),
@@ -619,6 +740,7 @@ mod tests {
         fn any_bytes(bytes in proptest::collection::vec(proptest::num::u8::ANY, 0..500)) {
             let _ = (link_info(&bytes), link_modes(&bytes), link_state(&bytes));
             let _ = (fec(&bytes), statistics(&bytes), family(&bytes), module_bytes(&bytes));
+            let _ = (pause(&bytes), rings(&bytes), energy_saving(&bytes));
         }
     }
 }

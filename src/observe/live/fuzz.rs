@@ -15,6 +15,9 @@ pub fn reply(bytes: &[u8]) {
     let _ = ethernet::link_modes(bytes);
     let _ = ethernet::link_state(bytes);
     let _ = ethernet::fec(bytes);
+    let _ = ethernet::pause(bytes);
+    let _ = ethernet::rings(bytes);
+    let _ = ethernet::energy_saving(bytes);
     let _ = ethernet::statistics(bytes);
     let _ = ethernet::family(bytes);
     let _ = ethernet::module_bytes(bytes);

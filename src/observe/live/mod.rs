@@ -28,8 +28,8 @@ use thiserror::Error;
 
 use crate::observe::live::ask::{About, Failure, Kernel, Question, command};
 use crate::snapshot::{
-    Connector, Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason, Related, Snapshot,
-    Statistics, VERSION,
+    Connector, EnergySaving, Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason,
+    Related, Rings, Snapshot, Statistics, VERSION,
 };
 
 /// Longest wait for an answer, milliseconds.
@@ -322,22 +322,43 @@ struct Family {
     found: Result<(u16, Vec<u8>), Missing>,
 }
 
-/// Settings of all interfaces.
-struct Settings {
+/// Settings of all interfaces that no counters come with.
+struct Modes {
     info: Answers<Fact<Connector>>,
     modes: Answers<Ethernet>,
+    rings: Answers<Rings>,
+    energy_saving: Answers<EnergySaving>,
+}
+
+impl Modes {
+    fn none(absent: &Missing) -> Self {
+        Self {
+            info: Answers::none(absent.clone()),
+            modes: Answers::none(absent.clone()),
+            rings: Answers::none(absent.clone()),
+            energy_saving: Answers::none(absent.clone()),
+        }
+    }
+}
+
+/// Settings of all interfaces.
+struct Settings {
+    modes: Modes,
     state: Answers<ethernet::State>,
 }
 
 impl Settings {
-    /// Settings and state of one interface, without FEC.
+    /// Settings and state of one interface, without FEC and flow control.
     fn of(&mut self, place: usize) -> Ethernet {
         let gone = self.state.whole && !self.state.has(place);
-        let mut ethernet = match self.modes.take_unless_gone(place, gone) {
+        let asked = &mut self.modes;
+        let mut ethernet = match asked.modes.take_unless_gone(place, gone) {
             Fact::Known(modes) => modes,
             Fact::Missing(why) => ethernet::without_modes(&why),
         };
-        ethernet.connector = self.info.take_unless_gone(place, gone).and_then(|known| known);
+        ethernet.connector = asked.info.take_unless_gone(place, gone).and_then(|known| known);
+        ethernet.rings = asked.rings.take_unless_gone(place, gone);
+        ethernet.energy_saving = asked.energy_saving.take_unless_gone(place, gone);
         let state = match self.state.take_unless_gone(place, gone) {
             Fact::Known(state) => state,
             Fact::Missing(why) => ethernet::State::missing(&why),
@@ -352,6 +373,7 @@ impl Settings {
 /// Counters of all interfaces.
 struct CounterAnswers {
     fec: Answers<ethernet::Fec>,
+    pause: Answers<ethernet::Pause>,
     statistics: Answers<Statistics>,
 }
 
@@ -359,6 +381,7 @@ struct CounterAnswers {
 #[derive(Debug, Clone, Copy)]
 struct Kept {
     fec: bool,
+    pause: bool,
     statistics: bool,
 }
 
@@ -366,6 +389,7 @@ impl CounterAnswers {
     fn kept(&self) -> Kept {
         Kept {
             fec: self.fec.any(|fec| fec.counters.known().is_some()),
+            pause: self.pause.any(|pause| pause.frames.known().is_some()),
             statistics: self.statistics.any(|groups| *groups != Statistics::default()),
         }
     }
@@ -446,32 +470,25 @@ impl Family {
     /// Counters and settings of all interfaces, asked on two sockets at once: what one answered
     /// is read while the kernel makes up the other's.
     fn all(&self, kernel: &mut Kernel, wanted: &Places) -> (CounterAnswers, Settings) {
-        let kept = Kept { fec: true, statistics: true };
-        let (counters, (info, modes)) = match kernel.another() {
+        let kept = Kept { fec: true, pause: true, statistics: true };
+        let (counters, modes) = match kernel.another() {
             Err(_) => (self.counters(kernel, wanted, kept), self.modes(kernel, wanted)),
             Ok(mut second) => std::thread::scope(|scope| {
                 let modes = scope.spawn(move || self.modes(&mut second, wanted));
                 let counters = self.counters(kernel, wanted, kept);
                 let failed = || Missing::with(Reason::NotReported, "reading it failed");
-                let modes = modes.join();
-                let modes =
-                    modes.unwrap_or_else(|_| (Answers::none(failed()), Answers::none(failed())));
-                (counters, modes)
+                (counters, modes.join().unwrap_or_else(|_| Modes::none(&failed())))
             }),
         };
-        (counters, Settings { info, modes, state: self.state(kernel, wanted) })
+        (counters, Settings { modes, state: self.state(kernel, wanted) })
     }
 
     fn settings(&self, kernel: &mut Kernel, wanted: &Places) -> Settings {
-        let (info, modes) = self.modes(kernel, wanted);
-        Settings { info, modes, state: self.state(kernel, wanted) }
+        let modes = self.modes(kernel, wanted);
+        Settings { modes, state: self.state(kernel, wanted) }
     }
 
-    fn modes(
-        &self,
-        kernel: &mut Kernel,
-        wanted: &Places,
-    ) -> (Answers<Fact<Connector>>, Answers<Ethernet>) {
+    fn modes(&self, kernel: &mut Kernel, wanted: &Places) -> Modes {
         let info =
             self.dump(kernel, command::LINK_INFO, Question::LinkInfo, wanted, ethernet::link_info);
         let modes = self.dump(
@@ -481,7 +498,15 @@ impl Family {
             wanted,
             ethernet::link_modes,
         );
-        (info, modes)
+        let rings = self.dump(kernel, command::RINGS, Question::Rings, wanted, ethernet::rings);
+        let energy_saving = self.dump(
+            kernel,
+            command::ENERGY_SAVING,
+            Question::EnergySaving,
+            wanted,
+            ethernet::energy_saving,
+        );
+        Modes { info, modes, rings, energy_saving }
     }
 
     /// Asked last: every interface answers this one, so that whoever is not in it has vanished.
@@ -504,6 +529,18 @@ impl Family {
                 });
             }
         }
+        let ask = |counters| move |about| Question::Pause { about, counters };
+        let mut pause = Answers::none(Reason::NotAsked.into());
+        if kept.pause {
+            pause = self.dump(kernel, command::PAUSE, ask(true), wanted, ethernet::pause);
+            if !pause.whole && pause.absent.reason == Reason::NotReported {
+                pause = self.dump(kernel, command::PAUSE, ask(false), wanted, |body| {
+                    let (index, mut pause) = ethernet::pause(body)?;
+                    pause.frames = Fact::missing(Reason::OlderKernel);
+                    Some((index, pause))
+                });
+            }
+        }
         let mut statistics = Answers::none(Reason::NotAsked.into());
         if kept.statistics {
             statistics = self.dump(
@@ -514,7 +551,7 @@ impl Family {
                 ethernet::statistics,
             );
         }
-        CounterAnswers { fec, statistics }
+        CounterAnswers { fec, pause, statistics }
     }
 }
 
@@ -535,9 +572,15 @@ fn assemble(
     ethernet.fec_configured = fec.configured;
     ethernet.fec_automatic = fec.automatic;
     ethernet.fec_active = fec.active;
+    let pause = match counters.pause.take_unless_gone(place, gone) {
+        Fact::Known(pause) => pause,
+        Fact::Missing(why) => ethernet::Pause::missing(&why),
+    };
+    ethernet.flow_control = pause.control;
     let statistics = counters.statistics.take_unless_gone(place, gone);
     if let Some(instant) = port.instants.first_mut() {
         instant.fec_counters = fec.counters;
+        instant.pause_frames = pause.frames;
         instant.statistics = statistics;
     }
     port.ethernet = ethernet;
@@ -624,6 +667,7 @@ fn second_instant(
             port.ethernet.fec_configured = before.fec_configured;
             port.ethernet.fec_automatic = before.fec_automatic;
             port.ethernet.fec_active = before.fec_active;
+            port.ethernet.flow_control = before.flow_control;
         }
     }
     for (place, (port, now)) in ports.iter_mut().zip(now).enumerate() {
@@ -650,6 +694,13 @@ fn second_instant(
                 port.ethernet.fec_automatic = fec.automatic;
                 port.ethernet.fec_active = fec.active;
                 fec.counters
+            }),
+        };
+        instant.pause_frames = match before {
+            Some(before) if !kept.pause => before.pause_frames.clone(),
+            _ => counters.pause.take(place).and_then(|pause| {
+                port.ethernet.flow_control = pause.control;
+                pause.frames
             }),
         };
         instant.statistics = match before {
@@ -734,8 +785,10 @@ mod tests {
         let family = Family { found: Ok((21, Vec::new())) };
         let speed = Ethernet { speed_mbps: Fact::Known(1000), ..Ethernet::default() };
         let mut settings = Settings {
-            info: answers(Vec::new(), true),
-            modes: answers(vec![Some(speed)], true),
+            modes: Modes {
+                modes: answers(vec![Some(speed)], true),
+                ..Modes::none(&Reason::NotSupported.into())
+            },
             state: answers(
                 vec![Some(ethernet::State::default()), Some(ethernet::State::default()), None],
                 true,
@@ -743,6 +796,7 @@ mod tests {
         };
         let mut counters = CounterAnswers {
             fec: answers(Vec::new(), true),
+            pause: answers(Vec::new(), true),
             statistics: answers(vec![None, None, Some(Statistics::default())], true),
         };
         let mut port = |number: u32| {
@@ -759,6 +813,11 @@ mod tests {
         assert_eq!(reason(&third.ethernet.speed_mbps), Some(Reason::Gone));
         assert_eq!(third.ethernet.fec_active.why_missing().unwrap().reason, Reason::Gone);
         assert!(third.instants[0].statistics.known().is_some(), "what was read stands");
+        assert_eq!(third.ethernet.rings.why_missing().unwrap().reason, Reason::Gone);
+        assert_eq!(third.ethernet.flow_control.why_missing().unwrap().reason, Reason::Gone);
+        assert!(
+            second.ethernet.energy_saving.why_missing().unwrap().reason == Reason::NotSupported
+        );
         for fact in [&third.ethernet.lanes, &second.ethernet.lanes] {
             assert!(!fact.is_not_asked(), "it was asked");
         }
@@ -769,12 +828,12 @@ mod tests {
     fn nothing_is_called_gone_on_a_broken_list() {
         let family = Family { found: Ok((21, Vec::new())) };
         let mut settings = Settings {
-            info: answers(Vec::new(), true),
-            modes: answers(Vec::new(), true),
+            modes: Modes::none(&Reason::NotSupported.into()),
             state: Answers::none(Reason::TimedOut.into()),
         };
         let mut counters = CounterAnswers {
             fec: answers(Vec::new(), true),
+            pause: answers(Vec::new(), true),
             statistics: answers(Vec::new(), true),
         };
         let mut port = port_of(1);
