@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
 
+use crate::chain::far as far_end;
 use crate::cli::Out;
 use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, diagnose, diagnose_port};
 use crate::observe::{capture, live};
@@ -76,7 +77,7 @@ impl Source {
             None => {
                 let looked = live::look(&self.wanted(ports), &mut |text| out.progress().show(text));
                 out.progress().show("");
-                vec![looked?]
+                vec![found(looked)?]
             }
         };
         if ports.is_empty() {
@@ -84,6 +85,19 @@ impl Source {
         }
         choose(snapshots, ports)
     }
+}
+
+/// What was seen; a port that is not there is told with the name that was most likely meant.
+pub fn found(looked: Result<Snapshot, live::LookError>) -> anyhow::Result<Snapshot> {
+    looked.map_err(|error| match &error {
+        live::LookError::NoSuchPort { name, there } => {
+            let near = nearest(name, there.iter().map(|one| (one.as_str(), one.as_str())));
+            let meant = near.map(|near| format!("did you mean {near}? "));
+            let text = format!("{}{error}", meant.unwrap_or_default());
+            anyhow::Error::msg(crate::render::clean(&text).into_owned())
+        }
+        _ => error.into(),
+    })
 }
 
 /// A port by name, or by `host/name` where several captures are at hand.
@@ -199,7 +213,12 @@ impl Known {
                 if far.len() != 1 {
                     bail!("--far takes one capture, and {} holds {}", path.display(), far.len());
                 }
-                far.pop()
+                let far = far.pop();
+                if let (Some(far), Some(name)) = (&far, &self.far_port) {
+                    // Told before anything is looked at.
+                    far_end::far_port(far, Some(name)).map_err(anyhow::Error::msg)?;
+                }
+                far
             }
         };
         Ok(Knowing { site, far, far_port: self.far_port.clone() })

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use crate::cli::common::{Format, Knowing, Known, Source, write_json, write_line};
+use crate::cli::common::{Format, Knowing, Known, Source, found, write_json, write_line};
 use crate::cli::{EXIT_CODES, Out, Outcome};
 use crate::observe::live;
 use crate::render::survey;
@@ -42,7 +42,7 @@ fn stream(arguments: &Arguments, knowing: &Knowing, out: &mut Out) -> anyhow::Re
         }
     });
     progress.show("");
-    looked?;
+    found(looked)?;
     written?;
     Ok(Outcome::of(verdicts))
 }

@@ -5,7 +5,8 @@
 //! (where things stand, what is implemented) stays in its own file.
 
 use crate::module::{
-    Carries, Checksum, Doubt, DoubtKind, Flags, Lane, Limits, Memory, Module, Place, Thresholds,
+    Carries, Checksum, Doubt, DoubtKind, Family, Flags, Lane, Limits, Memory, Module, Place,
+    Thresholds,
 };
 use crate::quantity::{Celsius, Mbps, Milliamps, Milliwatts, Nanometres, Volts};
 use crate::snapshot::{Fact, Missing, Reason};
@@ -195,33 +196,41 @@ pub fn no_light(carries: Carries) -> Option<Missing> {
 }
 
 /// An active cable need not measure its light, and an active copper cable has none: what reads zero
-/// on every lane of one is not measured (common practice, no published source).
+/// on every lane of one may be not measured (common practice, no published source). Where the module
+/// says that it measures (CMIS does), or flags that the light is gone, zero is a reading.
 pub fn unmeasured_light(module: &mut Module) {
-    if module.carries != Carries::ActiveCable {
+    if module.carries != Carries::ActiveCable || module.family == Family::Cmis {
         return;
     }
+    let flagged = |lane: &Lane| {
+        let low = |flags: &Fact<Flags>| {
+            flags.known().is_some_and(|flags| flags.low_alarm || flags.low_warning)
+        };
+        lane.rx_los == Fact::Known(true)
+            || [&lane.rx_power_flags, &lane.tx_power_flags, &lane.bias_flags].into_iter().any(low)
+    };
+    if module.lanes.iter().any(flagged) {
+        return;
+    }
+    let zero = |power: &Fact<Milliwatts>| power.known().is_some_and(|power| power.0 <= 0.0);
     let why = || {
         Missing::with(
             Reason::NotImplemented,
-            "an active cable that reports 0 on every lane does not measure it",
+            "an active cable that reads 0 on every lane may not measure it",
         )
     };
-    let all = |pick: &dyn Fn(&Lane) -> Option<f64>| {
-        module.lanes.iter().filter_map(pick).all(|value| value <= 0.0)
-    };
-    let [rx_power, tx_power, bias] = [
-        all(&|lane| Some(lane.rx_power.known()?.0)),
-        all(&|lane| Some(lane.tx_power.known()?.0)),
-        all(&|lane| Some(lane.bias.known()?.0)),
-    ];
-    for lane in &mut module.lanes {
-        if rx_power && lane.rx_power.known().is_some() {
-            lane.rx_power = Fact::Missing(why());
+    type Pick = fn(&mut Lane) -> &mut Fact<Milliwatts>;
+    let powers: [Pick; 2] = [|lane| &mut lane.rx_power, |lane| &mut lane.tx_power];
+    for pick in powers {
+        if module.lanes.iter_mut().all(|lane| zero(pick(lane))) {
+            for lane in &mut module.lanes {
+                *pick(lane) = Fact::Missing(why());
+            }
         }
-        if tx_power && lane.tx_power.known().is_some() {
-            lane.tx_power = Fact::Missing(why());
-        }
-        if bias && lane.bias.known().is_some() {
+    }
+    let still = |lane: &Lane| lane.bias.known().is_some_and(|bias| bias.0 <= 0.0);
+    if module.lanes.iter().all(still) {
+        for lane in &mut module.lanes {
             lane.bias = Fact::Missing(why());
         }
     }

@@ -164,10 +164,12 @@ impl Memory {
     /// # Errors
     /// What keeps it from being an image.
     pub fn from_file(bytes: &[u8]) -> Result<(Self, String), ImageError> {
-        // A binary image has control characters: its first byte is one, but for identifier 20h.
-        let text = std::str::from_utf8(bytes)
-            .ok()
-            .filter(|text| text.chars().all(|c| !c.is_control() || c.is_ascii_whitespace()));
+        // Text may hold a stray control character; an image is full of them, and of zeros.
+        let text = std::str::from_utf8(bytes).ok().filter(|text| {
+            let control = text.chars().filter(|c| c.is_control() && !c.is_ascii_whitespace());
+            text.len() > 4 && control.count() <= text.len() / 50 + 1
+        });
+        let text = text.map(|text| text.strip_prefix('\u{feff}').unwrap_or(text));
         match text {
             Some(text) => Self::from_image(&Self::image_from_text(text)?),
             None => Self::from_image(bytes),

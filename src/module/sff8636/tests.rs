@@ -335,6 +335,10 @@ fn cables_by_connector_and_transmitter() {
     let mut unmeasured = image.clone();
     unmeasured[34..42].fill(0);
     assert_eq!(reason(&decoded(&unmeasured).lanes[3].rx_power), Reason::NotImplemented);
+    // Byte 3 bits 0-3 are loss of signal: a module that flags it does measure.
+    unmeasured[3] = 0x0f;
+    assert_eq!(decoded(&unmeasured).lanes[3].rx_power, Fact::Known(Milliwatts(0.0)));
+    unmeasured[3] = 0;
     unmeasured[34] = 20;
     assert_eq!(decoded(&unmeasured).lanes[3].rx_power, Fact::Known(Milliwatts(0.0)));
     for (technology, carries) in [(0xb0, Carries::PassiveCopper), (0xd0, Carries::ActiveCable)] {
