@@ -11,7 +11,7 @@ use linkwright::faults::{CATALOGUE, Caution, Fault, find};
 use serde_json::Value;
 
 /// The names of step 1, as the fault signature table gives them.
-const NAMES: [&str; 20] = [
+const NAMES: [&str; 26] = [
     "admin-down",
     "no-cable",
     "peer-tx-off",
@@ -32,6 +32,13 @@ const NAMES: [&str; 20] = [
     "module-overtemperature",
     "mmf-reach-exceeded",
     "fec-mismatch",
+    // The host's side.
+    "pcie-width-downgraded",
+    "usb-bus-limited",
+    "tunnel-bandwidth-limited",
+    "nic-device-lost",
+    "nic-thermal-throttle",
+    "bond-member-down",
 ];
 
 #[test]

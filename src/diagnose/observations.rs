@@ -3,7 +3,11 @@
 //! One constant each: name, statement, fact, how to get it, and a function that looks. Limits
 //! come from the module's own memory or from [`crate::standards`], and are named.
 
+mod host;
+
 use std::cmp::Ordering;
+
+pub use host::*;
 
 use crate::chain::PartKind;
 use crate::chain::far::HOW as HOW_FAR;
