@@ -45,9 +45,8 @@ pub const FAULT: Fault = Fault {
     usual_fix: "repair the leg",
     sources: &["kernel bonding driver messages", "RFC 2863 interface state"],
     sentence: |view| {
-        let bond = view.bond();
-        let name = see::bond_name(bond);
-        match bond.and_then(|bond| bond.carrier) {
+        let name = see::bond_name(view);
+        match view.bond().and_then(|bond| bond.carrier) {
             Some(true) => format!("It is a leg of {name}, which runs on without it."),
             Some(false) => format!("It is a leg of {name}, which has no carrier left."),
             None => format!("It is a leg of {name}."),

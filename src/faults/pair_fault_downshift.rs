@@ -36,11 +36,11 @@ pub const FAULT: Fault = Fault {
             why: "the PHY says so itself",
         },
         Row {
-            sees: &see::ADAPTER_HOT,
-            yes: -15,
+            sees: &see::ADAPTER_AT_ALARM,
+            yes: -17,
             no: 0,
             vital: false,
-            why: "a hot adapter steps down by itself",
+            why: "so hot an adapter steps down by itself",
         },
     ],
     confused_with: &[

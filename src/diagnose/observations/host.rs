@@ -3,13 +3,13 @@
 
 use super::{HOW_HOST, HOW_LOG};
 use crate::calc::slot;
-use crate::chain::pci_link_text;
+use crate::chain::{pci_link_text, slowest_usb};
 use crate::diagnose::observation::{Answer, HOW_RATE, Observation, Seen};
 use crate::diagnose::symptoms::{slower_than, went_down};
 use crate::diagnose::view::View;
 use crate::quantity::{Celsius, Mbps};
 use crate::snapshot::{
-    Counters, Fact, Instant, Missing, PciHop, Reason, Related, Sensor, Slot, Statistics, UsbHop,
+    Counters, Fact, Instant, Missing, PciHop, Reason, Related, Sensor, Slot, Statistics,
 };
 use crate::standards::accuracy;
 
@@ -28,12 +28,6 @@ fn any_of(line: &str, words: &[&str]) -> bool {
 }
 
 // ---- bus --------------------------------------------------------------------------------
-
-/// The slowest hop of a USB path that tells its speed.
-fn slowest_usb(hops: &[UsbHop]) -> Option<(Mbps, &str)> {
-    let known = hops.iter().filter_map(|hop| Some((Mbps(*hop.speed_mbps.known()?), &*hop.address)));
-    known.min_by_key(|(speed, _)| *speed)
-}
 
 /// Which hop of a USB path is the slowest, in words.
 pub fn usb_text(view: &View<'_>) -> String {
@@ -300,14 +294,16 @@ pub const ALL_ONES: Observation = Observation {
         }
         let (ones, others): (Vec<_>, Vec<_>) =
             counters.iter().partition(|(_, first, count)| reads_ones(*first, *count));
-        // A device that counts what passes answers, whatever one of its counters reads.
-        let answers =
-            others.iter().any(|(_, first, count)| first.is_some_and(|first| *count > first));
+        // A device that counts what passes answers, whatever one of its counters reads. What the
+        // kernel drops it counts by itself.
+        let answers = others.iter().any(|(name, first, count)| {
+            !name.ends_with("discards") && first.is_some_and(|first| *count > first)
+        });
         let traffic = ones.iter().any(|(name, ..)| counts_traffic(name));
         let source = "counters; a bus reads all ones where no device answers (common practice, \
             no published source)";
         let few: Vec<&str> = ones.iter().take(3).map(|(name, ..)| *name).collect();
-        if !answers && ((traffic && ones.len() >= 2) || ones.len() >= 4) {
+        if !answers && ((traffic && ones.len() >= 2) || ones.len() >= 3) {
             let names = few.join(", ").replace('_', " ");
             let observed = format!("{} of {}: {names}", ones.len(), counters.len());
             Answer::Yes(Seen::new("counters read all ones", observed, source))
@@ -615,8 +611,13 @@ pub const LOG_THERMAL: Observation = Observation {
 // ---- the bond ---------------------------------------------------------------------------
 
 /// Name of the bond, as far as it is known.
-pub fn bond_name(bond: Option<&Related>) -> &str {
-    bond.and_then(|bond| bond.name.as_deref()).unwrap_or("a bond")
+pub fn bond_name<'a>(view: &View<'a>) -> &'a str {
+    view.port.controller.as_ref().and_then(|bond| bond.name.as_deref()).unwrap_or("a bond")
+}
+
+/// What a bond says of a leg that it found down.
+fn bond_lost_it(line: &str) -> bool {
+    any_of(line, &["link status definitely down", "link status down", "disabling slave"])
 }
 
 /// The port is a leg of a bond.
@@ -625,20 +626,26 @@ pub const IN_BOND: Observation = Observation {
     statement: "the port is a leg of a bond",
     fact: "kind of interface the port belongs to",
     how: HOW_HOST,
-    look: |view| match (&view.port.controller, view.bond()) {
-        (_, Some(bond)) => Answer::Yes(Seen::new(
+    look: |view| match &view.port.controller {
+        Some(_) if view.bond().is_some() => Answer::Yes(Seen::new(
             "the port is a leg of a bond",
-            bond_name(Some(bond)),
+            bond_name(view),
             "controller of the interface, as the kernel lists it",
         )),
-        (Some(Related { kind: None, elsewhere, .. }), None) => Answer::Unknown(Missing::with(
-            Reason::NotReported,
-            if *elsewhere {
-                "the interface it belongs to is in another network namespace"
-            } else {
-                "the interface it belongs to is not in the list"
-            },
-        )),
+        // Only a bond says such things.
+        Some(Related { kind: None, elsewhere, .. }) => match view.log_line(bond_lost_it) {
+            Fact::Known(Some(line)) => {
+                Answer::Yes(Seen::new("the port is a leg of a bond", line, "kernel log"))
+            }
+            _ => Answer::Unknown(Missing::with(
+                Reason::NotReported,
+                if *elsewhere {
+                    "the interface it belongs to is in another network namespace"
+                } else {
+                    "the interface it belongs to is not in the list"
+                },
+            )),
+        },
         _ => Answer::Moot,
     },
 };
@@ -668,11 +675,10 @@ pub const LOG_BOND: Observation = Observation {
     fact: "kernel log of the bond",
     how: HOW_LOG,
     look: |view| {
-        if view.port.controller.is_none() {
+        // Where the log alone tells that it is a bond, the line has counted already.
+        if view.bond().is_none() {
             return Answer::Moot;
         }
-        logged(view, "the bond found this leg down", |line| {
-            any_of(line, &["link status definitely down", "link status down", "disabling slave"])
-        })
+        logged(view, "the bond found this leg down", bond_lost_it)
     },
 };
