@@ -216,6 +216,18 @@ fn heat_stands_before_a_pair() {
     }
 }
 
+/// A chip without a limit of its own is too hot where no chip is well; below that nothing is said.
+#[test]
+fn heat_without_a_limit() {
+    for (value, found) in [(109.0, &[][..]), (125.0, &["nic-thermal-throttle"])] {
+        let mut capture = healthy();
+        capture["ports"][0]["sensors"] = json!([{"chip": "harbornic", "label": "die",
+            "quantity": "temperature", "unit": "celsius", "value": value}]);
+        let port = judged(&capture);
+        assert_eq!(causes(&port), found, "{value}: {port:#}");
+    }
+}
+
 /// Missing lanes on a slot that would be too narrow with all of them: both are told.
 #[test]
 fn narrow_and_missing_lanes() {

@@ -21,7 +21,7 @@ pub const FAULT: Fault = Fault {
         Row {
             sees: &see::ALL_ONES,
             yes: 26,
-            no: -16,
+            no: -14,
             vital: true,
             why: "no link counts that far; a driver that keeps its last counts may hide it",
         },

@@ -336,11 +336,15 @@ pub const CONFIG_DEAD: Observation = Observation {
             ));
         }
         let asked = match &adapter.width_lanes {
-            Fact::Missing(why) => !matches!(
-                why.reason,
-                Reason::NotAsked | Reason::NotPermitted | Reason::NotSupported
-            ),
-            Fact::Known(_) => true,
+            // A part of an adapter that is handed to a guest has no link of its own, and says 0.
+            Fact::Missing(why) => {
+                why.detail() != Some("0")
+                    && !matches!(
+                        why.reason,
+                        Reason::NotAsked | Reason::NotPermitted | Reason::NotSupported
+                    )
+            }
+            Fact::Known(width) => *width != 0,
         };
         if asked && above.iter().any(tells) {
             Answer::Yes(Seen::new(
@@ -430,23 +434,27 @@ struct Heat<'a> {
 
 impl Heat<'_> {
     /// The lower limit, and its name.
-    fn limit(&self) -> Option<(f64, &'static str)> {
-        let warning = self.warning.map(|limit| (limit, "high warning"));
-        warning.or(self.alarm.map(|limit| (limit, "high alarm")))
+    fn limit(&self) -> (f64, &'static str) {
+        match (self.warning, self.alarm) {
+            (Some(limit), _) => (limit, "high warning"),
+            (None, Some(limit)) => (limit, "high alarm"),
+            (None, None) => {
+                (accuracy::DIE_TEMPERATURE_MOST.0, "the most that is usual (common practice)")
+            }
+        }
     }
 
     /// Degrees above the lower limit.
-    fn excess(&self) -> Option<f64> {
-        Some(self.celsius - self.limit()?.0)
+    fn excess(&self) -> f64 {
+        self.celsius - self.limit().0
     }
 
-    /// At or over the alarm limit, or where there is none, over the warning limit by more than the
+    /// At or over the alarm limit, or where there is none, over the other limit by more than the
     /// reading can be wrong.
     fn is_far_over(&self) -> bool {
-        match (self.alarm, self.warning) {
-            (Some(alarm), _) => self.celsius >= alarm,
-            (None, Some(warning)) => self.celsius > warning + accuracy::TEMPERATURE.0,
-            (None, None) => false,
+        match self.alarm {
+            Some(alarm) => self.celsius >= alarm,
+            None => self.excess() > accuracy::TEMPERATURE.0,
         }
     }
 }
@@ -479,10 +487,7 @@ fn heat<'a>(view: &View<'a>) -> Result<Option<Heat<'a>>, Missing> {
         };
         let (warning, alarm) = (limit("high_warning"), limit("high_alarm"));
         let found = Heat { sensor, celsius, warning, alarm };
-        let over = |heat: &Heat<'_>| heat.excess().unwrap_or(f64::NEG_INFINITY);
-        if found.excess().is_some()
-            && hottest.as_ref().is_none_or(|hottest| over(&found) > over(hottest))
-        {
+        if hottest.as_ref().is_none_or(|hottest| found.excess() > hottest.excess()) {
             hottest = Some(found);
         }
     }
@@ -494,7 +499,7 @@ fn heat<'a>(view: &View<'a>) -> Result<Option<Heat<'a>>, Missing> {
 }
 
 fn heat_seen(heat: &Heat<'_>, text: &str) -> Seen {
-    let (limit, name) = heat.limit().unwrap_or_default();
+    let (limit, name) = heat.limit();
     let alarm = match heat.alarm {
         Some(alarm) if name != "high alarm" => format!(", high alarm {}", Celsius(alarm)),
         _ => String::new(),
@@ -511,7 +516,7 @@ fn heat_seen(heat: &Heat<'_>, text: &str) -> Seen {
 /// The adapter's heat as part of a sentence: reading and limit.
 pub fn adapter_heat_text(view: &View<'_>) -> String {
     let Ok(Some(heat)) = heat(view) else { return "its temperature could not be read".into() };
-    let (mut limit, mut name) = heat.limit().unwrap_or_default();
+    let (mut limit, mut name) = heat.limit();
     if let Some(alarm) = heat.alarm.filter(|alarm| heat.celsius >= *alarm) {
         (limit, name) = (alarm, "high alarm");
     }
@@ -522,14 +527,14 @@ pub fn adapter_heat_text(view: &View<'_>) -> String {
 pub const ADAPTER_HOT: Observation = Observation {
     name: "adapter-hot",
     statement: "a sensor of the adapter itself is over its own high warning limit, or where it \
-        has none, over its high alarm limit",
+        has none, over its high alarm limit; where it has neither, over 110 °C",
     fact: "adapter temperature",
     how: HOW_HOST,
     look: |view| match heat(view) {
         Err(why) => Answer::Unknown(why),
         Ok(None) => Answer::Moot,
         Ok(Some(heat)) => {
-            if heat.is_far_over() || heat.excess().is_some_and(|excess| excess > 0.0) {
+            if heat.is_far_over() || heat.excess() > 0.0 {
                 Answer::Yes(heat_seen(&heat, "the adapter is hotter than its limit"))
             } else {
                 Answer::No(heat_seen(&heat, "the adapter is not too hot"))
@@ -541,7 +546,7 @@ pub const ADAPTER_HOT: Observation = Observation {
 /// It is so hot that it must do something about it.
 pub const ADAPTER_AT_ALARM: Observation = Observation {
     name: "adapter-at-alarm",
-    statement: "it has reached its high alarm limit, or where it has none, is over its warning \
+    statement: "it has reached its high alarm limit, or where it has none, is over the other \
         limit by more than the accuracy of a reading",
     fact: "size of the adapter's excess of temperature",
     how: HOW_HOST,
