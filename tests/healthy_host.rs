@@ -159,6 +159,10 @@ fn a_lost_adapter_is_no_storm_of_errors() {
             assert_eq!(found["symptoms"], json!(["lost"]));
         }
     }
+    let path = fixtures().join("faults/nic-device-lost/present-1.json");
+    let shown = text(&run(&["explain", "fibre0", "--from", path.to_str().unwrap()]));
+    assert!(shown.contains("they count nothing"), "{shown}");
+    assert!(!shown.contains("18446744073"), "no such number is a count: {shown}");
     // One of them too many: they count.
     let mut capture = healthy();
     ones(&mut capture, 40, 40 + full - 1);

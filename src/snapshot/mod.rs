@@ -405,7 +405,8 @@ pub enum Slot {
 pub struct PciHop {
     /// PCI address.
     pub address: String,
-    /// Speed now of the link above this device, GT/s a lane.
+    /// Speed now of this device's link, GT/s a lane: of the adapter and a switch's upper port the
+    /// link above it, of a root port and a switch's lower port the link below it.
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub speed_gts: Fact<f64>,
     /// Width now of that link, lanes.

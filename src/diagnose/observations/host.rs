@@ -111,9 +111,11 @@ fn narrowest<'a>(view: &View<'a>) -> Option<Narrowest<'a>> {
         .enumerate()
         .filter(|(_, hop)| rate(hop).is_some())
         .min_by_key(|(place, hop)| (rate(hop), *place))?;
-    // The adapter and what it is plugged into tell of one link, so do the two above them.
+    // The adapter and what it is plugged into tell of one link, so do the two above them. What
+    // is next to the adapter is its slot, whatever it tells of itself.
     let same_link = |other: &&PciHop| {
-        rate(other).is_none()
+        place == 0
+            || rate(other).is_none()
             || (other.width_lanes == hop.width_lanes && other.speed_gts == hop.speed_gts)
     };
     let other = hops.get(place ^ 1).filter(same_link);
