@@ -11,7 +11,7 @@ use linkwright::faults::{CATALOGUE, Caution, Fault, find};
 use serde_json::Value;
 
 /// The names of step 1, as the fault signature table gives them.
-const NAMES: [&str; 24] = [
+const NAMES: &[&str] = &[
     "admin-down",
     "no-cable",
     "peer-tx-off",
@@ -37,6 +37,13 @@ const NAMES: [&str; 24] = [
     "ring-overrun",
     "pause-storm",
     "mtu-blackhole",
+    // The host's side.
+    "pcie-width-downgraded",
+    "usb-bus-limited",
+    "tunnel-bandwidth-limited",
+    "nic-device-lost",
+    "nic-thermal-throttle",
+    "bond-member-down",
 ];
 
 #[test]

@@ -177,19 +177,23 @@ fn pci_ceiling(hops: &[crate::snapshot::PciHop]) -> Fact<Ceiling> {
     }
 }
 
+/// The slowest hop of a USB path that tells its speed: of equal ones the nearest to the host, since
+/// it holds back those behind it.
+pub fn slowest_usb(hops: &[crate::snapshot::UsbHop]) -> Option<(Mbps, &str)> {
+    let nearest_first = hops.iter().rev();
+    nearest_first
+        .filter_map(|hop| Some((Mbps(*hop.speed_mbps.known()?), hop.address.as_str())))
+        .min_by_key(|(speed, _)| *speed)
+}
+
 fn usb_ceiling(hops: &[crate::snapshot::UsbHop], read: &mut Vec<String>) -> Fact<Ceiling> {
-    let slowest = hops
-        .iter()
-        .filter_map(|hop| hop.speed_mbps.known().map(|speed| (*speed, &hop.address)))
-        .min();
-    match slowest {
+    match slowest_usb(hops) {
         Some((speed, address)) => {
-            read.push(format!("USB, slowest hop {} at {address}", Mbps(speed)));
+            read.push(format!("USB, slowest hop {speed} at {address}"));
             Fact::Known(Ceiling {
-                speed: slot::usb(Mbps(speed)),
+                speed: slot::usb(speed),
                 source: format!(
-                    "USB bus at {}, less a tenth for its protocol (common practice)",
-                    Mbps(speed)
+                    "USB bus at {speed}, less a tenth for its protocol (common practice)"
                 ),
             })
         }

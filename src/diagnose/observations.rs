@@ -4,8 +4,11 @@
 //! come from the module's own memory or from [`crate::standards`], and are named.
 
 mod flow;
+mod host;
 
 use std::cmp::Ordering;
+
+pub use host::*;
 
 use crate::chain::PartKind;
 use crate::chain::far::HOW as HOW_FAR;

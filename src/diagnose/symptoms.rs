@@ -19,6 +19,10 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
         // Nothing else on a port that is switched off is a symptom.
         return vec![Symptom::SwitchedOff];
     }
+    if yes(see::ALL_ONES.look) {
+        // What an adapter reads that does not answer is no count of anything.
+        return vec![Symptom::Lost];
+    }
     let down = view.port.carrier == Fact::Known(false);
     if down {
         found.push(Symptom::Down);
@@ -37,7 +41,7 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     if yes(see::RX_LOW.look) || yes(see::RX_HIGH.look) {
         found.push(Symptom::Light);
     }
-    if yes(see::HOT.look) {
+    if yes(see::HOT.look) || yes(see::ADAPTER_HOT.look) {
         found.push(Symptom::Heat);
     }
     if went_down(view).is_some() {
@@ -51,6 +55,9 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     }
     if !down && view.port.operational_state == Fact::Known(OperationalState::Dormant) {
         found.push(Symptom::NotOperational);
+    }
+    if yes(see::CONFIG_DEAD.look) && yes(see::LOG_DEVICE_LOST.look) {
+        found.push(Symptom::Lost);
     }
     found
 }

@@ -59,7 +59,7 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
             // A socket that held a link before, or has a far end, is missing something.
             Consequence::NotInUse => Verdict::Attention,
             Consequence::Limit => Verdict::Attention,
-            Consequence::Fault => Verdict::Fault,
+            Consequence::Fault | Consequence::Degraded => Verdict::Fault,
         })
         .max();
     // A link that is down or damages frames is faulty even where the cause is not known.
@@ -72,8 +72,8 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
         return verdict;
     }
     let by_itself = |symptom: &Symptom| {
-        use Symptom::{Drops, Flaps, Heat, Light, NotOperational, SlotBelowLink};
-        matches!(symptom, Light | Heat | SlotBelowLink | Flaps | Drops | NotOperational)
+        use Symptom::{Drops, Flaps, Heat, Light, Lost, NotOperational, SlotBelowLink};
+        matches!(symptom, Light | Heat | SlotBelowLink | Flaps | Drops | NotOperational | Lost)
     };
     if found.iter().any(by_itself) {
         return Verdict::Attention;

@@ -6,7 +6,7 @@ use crate::chain::{Chain, PartKind};
 use crate::module::{self, Doubt, DoubtKind, Module};
 use crate::quantity::{Mbps, Milliwatts};
 use crate::site::{SiteFar, SitePort};
-use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Port, Reason};
+use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Port, Reason, Related};
 use crate::standards::media::Row;
 
 /// A doubt where light is received although the transmitters of both ends are switched off.
@@ -285,6 +285,11 @@ impl<'a> View<'a> {
         })
     }
 
+    /// The bond that this port is a leg of.
+    pub fn bond(&self) -> Option<&Related> {
+        self.port.controller.as_ref().filter(|above| above.kind.as_deref() == Some("bond"))
+    }
+
     /// A sign that somebody means this port to be in use, in words.
     pub fn sign_of_use(&self) -> Option<&'static str> {
         if let Some(site) = self.site {
@@ -302,6 +307,9 @@ impl<'a> View<'a> {
         }
         if self.module.known().is_some() {
             return Some("a module or cable is plugged in");
+        }
+        if self.bond().is_some() {
+            return Some("it is a leg of a bond");
         }
         let last = self.last()?;
         if last.carrier_up_count.known().is_some_and(|count| *count > 0) {

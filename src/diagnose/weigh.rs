@@ -10,7 +10,7 @@ use serde::Serialize;
 
 use crate::diagnose::observation::{Answer, Observation, Seen};
 use crate::diagnose::view::View;
-use crate::faults::{CATALOGUE, Fault, Status, Symptom};
+use crate::faults::{CATALOGUE, Consequence, Fault, Status, Symptom};
 use crate::module::{Doubt, Module};
 use crate::quantity::Decibans;
 use crate::snapshot::{Fact, Missing};
@@ -167,7 +167,9 @@ pub fn examine_all(view: &View<'_>, symptoms: &[Symptom]) -> Vec<Examined> {
         .map(|fault| examine(fault, view))
         .collect();
     all.sort_by_key(|examined| {
-        (std::cmp::Reverse(examined.certainty), std::cmp::Reverse(examined.weight))
+        let names_no_cause = examined.fault.consequence == Consequence::Degraded;
+        let by_sureness = std::cmp::Reverse((examined.certainty, examined.weight));
+        (names_no_cause && examined.certainty.is_some(), by_sureness)
     });
     all
 }

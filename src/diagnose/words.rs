@@ -5,7 +5,7 @@ use crate::diagnose::symptoms::{self, contradictions};
 use crate::diagnose::verdict::Verdict;
 use crate::diagnose::view::View;
 use crate::diagnose::weigh::{Certainty, Examined};
-use crate::faults::Symptom;
+use crate::faults::{Consequence, Symptom};
 use crate::quantity::Mbps;
 use crate::snapshot::{Fact, Port};
 
@@ -43,7 +43,10 @@ pub fn headline(
     lacking: &[String],
 ) -> String {
     let cause = causes.first().and_then(|cause| {
-        cause.certainty.map(|certainty| hedge(certainty, &(cause.fault.sentence)(view)))
+        let sentence = hedge(cause.certainty?, &(cause.fault.sentence)(view));
+        // What is lost is not why.
+        let why = (cause.fault.consequence == Consequence::Degraded).then(|| why_down(view.port));
+        Some(why.map_or(sentence.clone(), |why| format!("{sentence} {why}")))
     });
     if let Some(sentence) = cause {
         let up = view.port.carrier == Fact::Known(true);
@@ -76,9 +79,7 @@ pub fn headline(
         }
         Verdict::Idle => "No link, and nothing shows that this port should have one.".into(),
         _ if found.contains(&Symptom::Down) => {
-            let told = driver_reason(view.port);
-            let told = told.unwrap_or_else(|| "What is known does not say why.".into());
-            format!("{} {told}", how_down(view))
+            format!("{} {}", how_down(view), why_down(view.port))
         }
         _ if found.contains(&Symptom::Errors) => {
             "The link is up but damages frames; what is known does not say why.".into()
@@ -148,6 +149,11 @@ fn few_errors(view: &View<'_>) -> String {
         damaged.seconds,
         symptoms::error_ratio(view).unwrap_or_default(),
     )
+}
+
+/// The driver's reason for a link that is down, or that nothing gives one.
+fn why_down(port: &Port) -> String {
+    driver_reason(port).unwrap_or_else(|| "What is known does not say why.".into())
 }
 
 /// The driver's reason for a link that is down, as a sentence.

@@ -8,6 +8,7 @@
 mod admin_down;
 mod advert_limited_host;
 mod advert_limited_peer;
+mod bond_member_down;
 mod eee_flap;
 mod excess_loss;
 mod fec_mismatch;
@@ -17,18 +18,23 @@ mod mmf_reach_exceeded;
 mod module_not_ready;
 mod module_overtemperature;
 mod mtu_blackhole;
+mod nic_device_lost;
+mod nic_thermal_throttle;
 mod no_cable;
 mod pair_fault_downshift;
 mod pause_storm;
 mod pcie_bandwidth_limited;
+mod pcie_width_downgraded;
 mod peer_port_limited;
 mod peer_tx_off;
 mod rate_unsupported_by_port;
 mod remote_fault;
 mod ring_overrun;
 mod rx_overload;
+mod tunnel_bandwidth_limited;
 mod tx_disabled;
 mod tx_fault_latched;
+mod usb_bus_limited;
 
 use serde::Serialize;
 
@@ -63,6 +69,12 @@ pub const CATALOGUE: &[&Fault] = &[
     &ring_overrun::FAULT,
     &pause_storm::FAULT,
     &mtu_blackhole::FAULT,
+    &pcie_width_downgraded::FAULT,
+    &usb_bus_limited::FAULT,
+    &tunnel_bandwidth_limited::FAULT,
+    &nic_device_lost::FAULT,
+    &nic_thermal_throttle::FAULT,
+    &bond_member_down::FAULT,
 ];
 
 /// Finds a fault by name.
@@ -99,6 +111,8 @@ pub enum Symptom {
     Module,
     /// There is carrier, but the port is not let into operation.
     NotOperational,
+    /// What is read of the adapter is what an adapter reads that does not answer.
+    Lost,
 }
 
 /// What it means for the verdict when this fault is at least likely.
@@ -111,6 +125,9 @@ pub enum Consequence {
     Limit,
     /// Something is broken or set wrong.
     Fault,
+    /// Something is broken, and something that stands on this link has less to stand on. It does
+    /// not say why: any other cause that is raised stands before it.
+    Degraded,
 }
 
 /// How settled an entry of the catalogue is. A name is never reused.

@@ -35,10 +35,21 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "the PHY says so itself",
         },
+        Row {
+            sees: &see::ADAPTER_AT_ALARM,
+            yes: -17,
+            no: 0,
+            vital: false,
+            why: "so hot an adapter steps down by itself",
+        },
     ],
     confused_with: &[
         Confusion { with: "advert-limited-host", decider: "do both ends offer the faster mode?" },
         Confusion { with: "advert-limited-peer", decider: "does the far end offer a faster mode?" },
+        Confusion {
+            with: "nic-thermal-throttle",
+            decider: "is the adapter too hot, and does the speed come back when it is cool?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Change the patch cord for one that is known to be good, and look again",

@@ -32,11 +32,40 @@ pub const FAULT: Fault = Fault {
             why: "an adapter that could do more shows that the slot is the narrow part",
         },
         Row { sees: &see::LOG_SLOT, yes: 6, no: 0, vital: false, why: "the kernel says the same" },
+        Row {
+            sees: &see::ALL_LANES_WOULD_DO,
+            yes: -25,
+            no: 0,
+            vital: false,
+            why: "then the slot is wide enough, and lanes are missing",
+        },
+        Row {
+            sees: &see::ON_USB,
+            yes: -60,
+            no: 0,
+            vital: false,
+            why: "an adapter on USB is in no slot",
+        },
+        Row {
+            sees: &see::BEHIND_TUNNEL,
+            yes: -60,
+            no: 0,
+            vital: false,
+            why: "behind a tunnel the cable is the limit",
+        },
     ],
-    confused_with: &[Confusion {
-        with: "ring-overrun",
-        decider: "does the slot carry what the link needs?",
-    }],
+    confused_with: &[
+        Confusion { with: "ring-overrun", decider: "does the slot carry what the link needs?" },
+        Confusion {
+            with: "pcie-width-downgraded",
+            decider: "do both ends of the slot's link have more lanes than came up?",
+        },
+        Confusion { with: "usb-bus-limited", decider: "is the adapter on USB, or in a slot?" },
+        Confusion {
+            with: "tunnel-bandwidth-limited",
+            decider: "does the path to the adapter run through a cable tunnel?",
+        },
+    ],
     next_tests: &[NextTest {
         step: "Compare the slot's generation and lanes in the machine's manual with the adapter's; if \
                both could do more than they settled on, re-seat the adapter",

@@ -11,7 +11,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use crate::site::Site;
-use crate::snapshot::{FORMAT, FormatVersion, Snapshot, VERSION};
+use crate::snapshot::{FORMAT, FormatVersion, Snapshot, VERSION, relate};
 
 /// Largest file that is read, octets.
 pub const LARGEST: u64 = 64 * 1024 * 1024;
@@ -115,7 +115,7 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
         }
         Some(_) => {}
     }
-    let snapshot: Snapshot =
+    let mut snapshot: Snapshot =
         serde_json::from_str(text).map_err(|error| wrong(error.to_string()))?;
     let mut names = std::collections::HashSet::new();
     for port in &snapshot.ports {
@@ -126,6 +126,7 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
             return Err(wrong(format!("it holds port {:?} twice", port.name)));
         }
     }
+    relate(&mut snapshot.ports);
     Ok(snapshot)
 }
 

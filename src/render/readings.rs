@@ -6,6 +6,7 @@
 
 use crate::calc::rates;
 use crate::diagnose::{JudgedBy, PortDiagnosis};
+use crate::faults::Symptom;
 use crate::module::{Carries, Flags, Lane, Limits, Module};
 use crate::quantity::{Dbm, Decibels, Milliwatts};
 use crate::render::text::{Page, Style, pad};
@@ -29,7 +30,12 @@ pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style
             page.wrapped(style, "  doubt: ", &format!("{} ({})", doubt.text, doubt.source));
         }
     }
-    let lines = counter_lines(port);
+    // An adapter that is lost shows no other symptom: what it reads counts nothing.
+    let lines = if found.symptoms == [Symptom::Lost] {
+        vec![("all", "read all ones: they count nothing".to_owned())]
+    } else {
+        counter_lines(port)
+    };
     if !lines.is_empty() {
         page.line("");
         page.line(&style.heading("Counters"));

@@ -1,6 +1,7 @@
 //! The survey: every port, a line each, the worst first.
 
 use std::borrow::Cow;
+use std::collections::{HashMap, HashSet};
 
 use crate::chain::PartKind;
 use crate::diagnose::{Diagnosis, PortDiagnosis, Verdict};
@@ -9,22 +10,71 @@ use crate::snapshot::Fact;
 
 /// How many ports are how; then the ports as a table: name, speed now, speed to expect, verdict,
 /// why. Faults stand first, then in the host's order, so that in a full rack what matters is on
-/// the first screen. Gaps of the whole host follow.
+/// the first screen. Software interfaces that stand on another one (VLANs and the like) are named
+/// under it, in one line. Gaps of the whole host follow.
 pub fn survey(diagnosis: &Diagnosis<'_>, style: Style) -> String {
     let mut page = Page::default();
     let host = clean(&diagnosis.snapshot.host.name);
     let tally = tally(&diagnosis.ports);
     page.heading(style, &format!("{host}: {tally}"));
     if !diagnosis.ports.is_empty() {
-        let mut ports: Vec<&PortDiagnosis> = diagnosis.ports.iter().collect();
+        let stacks = stacks(diagnosis);
+        let folded: HashSet<&str> = stacks.values().flatten().copied().collect();
+        let mut ports: Vec<&PortDiagnosis> =
+            diagnosis.ports.iter().filter(|port| !folded.contains(port.name.as_str())).collect();
         ports.sort_by_key(|port| std::cmp::Reverse(port.verdict));
-        rows(&mut page, &ports, style);
+        rows(&mut page, &ports, &stacks, style);
     }
     for gap in &diagnosis.snapshot.gaps {
         let remedy = gap.remedy.as_deref().map_or_else(String::new, |text| format!("; {text}"));
         page.wrapped(style, "not read: ", &format!("{}: {}{remedy}", gap.what, gap.missing));
     }
     page.text
+}
+
+/// Software interfaces that stand on another interface of this host, by the name of the one at the
+/// bottom.
+fn stacks<'a>(diagnosis: &'a Diagnosis<'_>) -> HashMap<&'a str, Vec<&'a str>> {
+    let ports = &diagnosis.snapshot.ports;
+    let below: HashMap<&str, Option<&str>> = ports
+        .iter()
+        .zip(&diagnosis.ports)
+        .map(|(port, found)| {
+            // What a veth stands on is its own other end.
+            let stands = found.is_virtual
+                && port.software_kind.as_deref().is_some_and(|kind| kind != "veth");
+            let lower = port.lower.as_ref().filter(|lower| stands && !lower.elsewhere);
+            (port.name.as_str(), lower.and_then(|lower| lower.name.as_deref()))
+        })
+        .collect();
+    let mut stacks: HashMap<&str, Vec<&str>> = HashMap::new();
+    for port in ports {
+        let mut bottom = port.name.as_str();
+        // Bounded, since a capture may say that two stand on each other.
+        for _ in 0..8 {
+            match below.get(bottom) {
+                Some(Some(lower)) if below.contains_key(lower) => bottom = lower,
+                _ => break,
+            }
+        }
+        if bottom != port.name && below.get(bottom) == Some(&None) {
+            stacks.entry(bottom).or_default().push(&port.name);
+        }
+    }
+    stacks
+}
+
+/// `2 interfaces stand on it: tide1, tide2`, with the first few names.
+fn stack_line(names: &[&str]) -> String {
+    const FEW: usize = 6;
+    let few = names.iter().take(FEW).map(|name| clean(name)).collect::<Vec<_>>().join(", ");
+    match names.len() {
+        1 => format!("1 interface stands on it: {few}"),
+        many if many > FEW => {
+            format!("{many} interfaces stand on it: {few}, and {} more", many - FEW)
+        }
+        many => format!("{many} interfaces stand on it: {few}"),
+    }
 }
 
 fn tally(ports: &[PortDiagnosis]) -> String {
@@ -42,7 +92,12 @@ fn tally(ports: &[PortDiagnosis]) -> String {
         .join(", ")
 }
 
-fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
+fn rows(
+    page: &mut Page,
+    ports: &[&PortDiagnosis],
+    stacks: &HashMap<&str, Vec<&str>>,
+    style: Style,
+) {
     let names = ports.iter().map(|port| columns(&clean(&port.name)));
     let name_width = names.max().unwrap_or(0).clamp(4, 16);
     let verdicts = ports.iter().map(|port| columns(port.verdict.text()));
@@ -91,6 +146,9 @@ fn rows(page: &mut Page, ports: &[&PortDiagnosis], style: Style) {
         } else {
             page.line(&first);
             page.wrapped(style, "    ", &why);
+        }
+        if let Some(names) = stacks.get(port.name.as_str()) {
+            page.wrapped(style, "  + ", &stack_line(names));
         }
     }
 }

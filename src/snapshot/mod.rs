@@ -7,7 +7,7 @@
 mod fact;
 mod hex;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -199,6 +199,57 @@ pub struct Related {
     /// True if it is in another network namespace.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub elsewhere: bool,
+    /// Of a controller: what kind of software interface it is (`bond`, `bridge`), if that
+    /// interface is visible here.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kind: Option<String>,
+    /// Of a controller: whether it had carrier when the interfaces were listed, if that is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub carrier: Option<bool>,
+}
+
+/// Tells each port the name of the interface that it belongs to or stands on, and the kind and
+/// carrier of the one it belongs to, where those are among these ports. What is told already
+/// stays.
+pub fn relate(ports: &mut [Port]) {
+    let by_index: HashMap<u32, usize> = ports
+        .iter()
+        .enumerate()
+        .filter_map(|(place, port)| Some((*port.index.known()?, place)))
+        .collect();
+    // Somebody who writes a capture by hand may leave indexes out.
+    let unnumbered = |related: &Related| related.index.is_none() && !related.elsewhere;
+    let by_name: HashMap<String, usize> =
+        if ports.iter().filter_map(|port| port.controller.as_ref()).any(unnumbered) {
+            ports.iter().enumerate().map(|(place, port)| (port.name.clone(), place)).collect()
+        } else {
+            HashMap::new()
+        };
+    for place in 0..ports.len() {
+        let there = |related: Option<&Related>| {
+            let related = related?;
+            let place = match (related.index, &related.name) {
+                (Some(index), _) => by_index.get(&index),
+                (None, Some(name)) => by_name.get(name),
+                (None, None) => None,
+            };
+            ports.get(*place?)
+        };
+        let Some(port) = ports.get(place) else { continue };
+        let above = there(port.controller.as_ref());
+        let above = above
+            .map(|at| (at.name.clone(), at.software_kind.clone(), at.carrier.known().copied()));
+        let below = there(port.lower.as_ref()).map(|port| port.name.clone());
+        let Some(port) = ports.get_mut(place) else { continue };
+        if let (Some(related), Some((name, kind, carrier))) = (&mut port.controller, above) {
+            related.name.get_or_insert(name);
+            related.kind = related.kind.take().or(kind);
+            related.carrier = related.carrier.or(carrier);
+        }
+        if let (Some(related), Some(name)) = (&mut port.lower, below) {
+            related.name.get_or_insert(name);
+        }
+    }
 }
 
 /// RFC 2863 ifOperStatus.
@@ -399,7 +450,8 @@ pub enum Slot {
 pub struct PciHop {
     /// PCI address.
     pub address: String,
-    /// Speed now of the link above this device, GT/s a lane.
+    /// Speed now of this device's link, GT/s a lane: of the adapter and a switch's upper port the
+    /// link above it, of a root port and a switch's lower port the link below it.
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub speed_gts: Fact<f64>,
     /// Width now of that link, lanes.

@@ -19,6 +19,10 @@ pub const SOURCE: &str = "module readings are accurate to about ±3 dB and ±3 �
 /// SFF-8636 page 00h byte 190 reads 0 as 70 °C (from memory).
 pub const CASE_TEMPERATURE_MOST: Celsius = Celsius(70.0);
 
+/// What an adapter's chip is not to exceed where its driver gives no limit. Common practice, no
+/// published source.
+pub const DIE_TEMPERATURE_MOST: Celsius = Celsius(110.0);
+
 /// Whether a module can have such a temperature at all: outside -60 °C to 130 °C it would not
 /// answer, so that the reading is a fault of the bus or of the module's word. Common practice, no
 /// published source.

@@ -29,7 +29,7 @@ use thiserror::Error;
 use crate::observe::live::ask::{About, Failure, Kernel, Question, command};
 use crate::snapshot::{
     Connector, EnergySaving, Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason,
-    Related, Rings, Snapshot, Statistics, VERSION,
+    Rings, Snapshot, Statistics, VERSION, relate,
 };
 
 /// Longest wait for an answer, milliseconds.
@@ -105,7 +105,7 @@ pub fn look_each(
     let mut gaps = Vec::new();
     let mut links = list(&mut kernel, &mut gaps).map_err(|f| LookError::NoList(f.missing()))?;
     let started = Clock::now();
-    name_relations(&mut links);
+    relate(&mut links.ports);
     let (places, other_names) = links.choose(&wanted.ports)?;
     let mut ports = links.ports;
     // With two instants it is read after the wait, so that what was logged meanwhile is in it.
@@ -205,25 +205,6 @@ fn list(kernel: &mut Kernel, gaps: &mut Vec<Gap>) -> Result<Links, Failure> {
     let mut seen = HashSet::new();
     links.retain(|index, _| seen.insert(index));
     Ok(links)
-}
-
-/// Gives related interfaces their names, where they are visible here.
-fn name_relations(links: &mut Links) {
-    let places: HashMap<u32, usize> = links.indexes.iter().copied().zip(0..).collect();
-    for place in 0..links.ports.len() {
-        let name_of = |related: &Option<Related>| {
-            let index = related.as_ref()?.index?;
-            Some(links.ports.get(*places.get(&index)?)?.name.clone())
-        };
-        let Some(port) = links.ports.get(place) else { continue };
-        let names = [name_of(&port.controller), name_of(&port.lower)];
-        let Some(port) = links.ports.get_mut(place) else { continue };
-        for (related, name) in [&mut port.controller, &mut port.lower].into_iter().zip(names) {
-            if let Some(related) = related {
-                related.name = name;
-            }
-        }
-    }
 }
 
 /// Interfaces as they were listed: the index of each, and its port at the same place.
