@@ -3,6 +3,10 @@
 //! One constant each: name, statement, fact, how to get it, and a function that looks. Limits
 //! come from the module's own memory or from [`crate::standards`], and are named.
 
+mod module;
+
+pub use module::*;
+
 use std::cmp::Ordering;
 
 use crate::chain::PartKind;

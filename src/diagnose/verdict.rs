@@ -50,10 +50,13 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
     if found.contains(&Symptom::Down) && (told_unused || view.sign_of_use().is_none()) {
         return Verdict::Idle;
     }
-    // The worst that is at least likely decides.
+    let broken = found.contains(&Symptom::Down) || found.contains(&Symptom::Errors);
+    // The worst that is at least likely decides; what explains only that a module cannot be read
+    // is no reason for a link that is broken.
     let weighty = causes
         .iter()
         .filter(|cause| cause.certainty >= Some(Certainty::Likely))
+        .filter(|cause| !(broken && cause.fault.is_about_the_module_alone()))
         .map(|cause| match cause.fault.consequence {
             Consequence::NotInUse if told_used => Verdict::Fault,
             // A socket that held a link before, or has a far end, is missing something.
@@ -64,7 +67,6 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
         .max();
     // A link that is down or damages frames is faulty even where the cause is not known.
     let few_errors = found.contains(&Symptom::FewErrors);
-    let broken = found.contains(&Symptom::Down) || found.contains(&Symptom::Errors);
     if broken {
         return weighty.map_or(Verdict::Fault, |verdict| verdict.max(Verdict::Attention));
     }
@@ -72,8 +74,8 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
         return verdict;
     }
     let by_itself = |symptom: &Symptom| {
-        use Symptom::{Drops, Flaps, Heat, Light, NotOperational, SlotBelowLink};
-        matches!(symptom, Light | Heat | SlotBelowLink | Flaps | Drops | NotOperational)
+        use Symptom::{Drops, Flaps, Heat, Light, Module, NotOperational, SlotBelowLink};
+        matches!(symptom, Light | Heat | SlotBelowLink | Flaps | Drops | Module | NotOperational)
     };
     if found.iter().any(by_itself) {
         return Verdict::Attention;

@@ -45,9 +45,14 @@ pub fn headline(
     let cause = causes.first().and_then(|cause| {
         cause.certainty.map(|certainty| hedge(certainty, &(cause.fault.sentence)(view)))
     });
+    let module_alone = causes.first().is_some_and(|cause| cause.fault.is_about_the_module_alone());
     if let Some(sentence) = cause {
         let up = view.port.carrier == Fact::Known(true);
-        return if found.contains(&Symptom::Down) {
+        return if module_alone && found.contains(&Symptom::Down) {
+            format!("{} {} {sentence}", how_down(view), why_down(view.port))
+        } else if module_alone && found.contains(&Symptom::Errors) {
+            format!("{DAMAGED} {sentence}")
+        } else if found.contains(&Symptom::Down) {
             format!("{} {sentence}", how_down(view))
         } else if up && found.contains(&Symptom::Errors) {
             format!("The link is up but damages frames. {sentence}")
@@ -76,13 +81,9 @@ pub fn headline(
         }
         Verdict::Idle => "No link, and nothing shows that this port should have one.".into(),
         _ if found.contains(&Symptom::Down) => {
-            let told = driver_reason(view.port);
-            let told = told.unwrap_or_else(|| "What is known does not say why.".into());
-            format!("{} {told}", how_down(view))
+            format!("{} {}", how_down(view), why_down(view.port))
         }
-        _ if found.contains(&Symptom::Errors) => {
-            "The link is up but damages frames; what is known does not say why.".into()
-        }
+        _ if found.contains(&Symptom::Errors) => DAMAGED.into(),
         _ if found.contains(&Symptom::Slow) => format!(
             "Runs at {} although this port could do {}; what is known does not say why.",
             speed(&view.running),
@@ -150,14 +151,18 @@ fn few_errors(view: &View<'_>) -> String {
     )
 }
 
-/// The driver's reason for a link that is down, as a sentence.
-fn driver_reason(port: &Port) -> Option<String> {
-    let state = port.ethernet.extended_state.known()?;
+const DAMAGED: &str = "The link is up but damages frames; what is known does not say why.";
+
+/// The driver's reason for a link that is down, or that there is none, as a sentence.
+fn why_down(port: &Port) -> String {
+    let Fact::Known(state) = &port.ethernet.extended_state else {
+        return "What is known does not say why.".into();
+    };
     let mut words = state.state.replace('-', " ");
     if let Some(substate) = &state.substate {
         words = format!("{words}, {}", substate.replace('-', " "));
     }
-    Some(format!("The driver's reason: {words}."))
+    format!("The driver's reason: {words}.")
 }
 
 /// That the link is down, with what is certain about the light.
