@@ -4,9 +4,7 @@
 
 use crate::chain::PartKind;
 use crate::diagnose::observations as see;
-use crate::faults::{
-    Caution, Consequence, Fault, NextTest, Row, Status, Symptom, only_if,
-};
+use crate::faults::{Caution, Consequence, Fault, NextTest, Row, Status, Symptom, only_if};
 
 /// The port waits to be authenticated.
 pub const FAULT: Fault = Fault {
