@@ -309,8 +309,11 @@ fn missing_facts(
     if found.verdict == Verdict::Idle {
         return facts;
     }
-    if found.verdict == Verdict::Unknown || found.symptoms.contains(&Symptom::Module) {
-        for (what, why, remedy) in symptoms::lacking(view) {
+    let unknown = found.verdict == Verdict::Unknown;
+    let unread = found.symptoms.contains(&Symptom::Module);
+    for (what, why, remedy) in symptoms::lacking(view) {
+        // Where the module cannot be read, what it does not tell is worth telling in any case.
+        if unknown || (unread && remedy == observation::HOW_MODULE) {
             add(what, &why, remedy);
         }
     }

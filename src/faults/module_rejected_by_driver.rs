@@ -24,7 +24,7 @@ pub const FAULT: Fault = Fault {
         Row {
             sees: &see::TYPE_REFUSED,
             yes: 28,
-            no: -40,
+            no: -18,
             vital: true,
             why: "the driver says so itself; a line in the log may be of an earlier module",
         },

@@ -56,6 +56,13 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "a transmitter that is switched off drives no laser either",
         },
+        Row {
+            sees: &see::TX_FAULT,
+            yes: -10,
+            no: 0,
+            vital: false,
+            why: "a fault switches the lasers off by itself",
+        },
     ],
     confused_with: &[
         Confusion {

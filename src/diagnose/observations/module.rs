@@ -5,7 +5,7 @@ use crate::chain::has_own_jack;
 use crate::diagnose::observation::{Answer, HOW_HOST, HOW_LOG, HOW_MODULE, Observation, Seen};
 use crate::diagnose::observations::{ERRORS_RISING, LINK_DOWN, NOTHING_PLUGGED, RFC2863};
 use crate::diagnose::view::View;
-use crate::module::{Carries, DoubtKind, Family, Module, Word};
+use crate::module::{Carries, DoubtKind, Family, Module, Word, codes};
 use crate::quantity::Milliamps;
 use crate::snapshot::{Fact, MemoryBlock, Missing, OperationalState, Reason};
 
@@ -293,11 +293,10 @@ pub fn contradictions_of(module: &Module) -> Vec<String> {
     let optical_type = module.interface_types.iter().find(|claimed| {
         ["-SR", "-SX", "-LR", "-LX", "-ER"].iter().any(|end| claimed.name.contains(end))
     });
-    if let Some(claimed) = optical_type
-        && module.connector.known().is_some_and(|connector| connector == "RJ45")
+    if let (Some(claimed), Fact::Known(connector)) = (optical_type, &module.connector)
+        && [0x21, 0x22].into_iter().any(|copper| *connector == codes::connector(copper))
     {
-        let text = format!("the interface type is {}, the connector RJ45", claimed.name);
-        found.push(text);
+        found.push(format!("the interface type is {}, the connector {connector}", claimed.name));
     }
     let long = module.claims("10GBASE-LRM") || module.claims("100BASE-FX");
     let single_mode = |medium: &str| medium == "single-mode fibre";
@@ -520,7 +519,11 @@ pub const LASERS_UNPOWERED: Observation = Observation {
     fact: "laser bias",
     how: HOW_MODULE,
     look: |view| {
-        let Some(module) = view.optical_module() else { return Answer::Moot };
+        let module = match own_word(view) {
+            Ok(module) if module.carries.is_optical() => module,
+            Ok(_) => return Answer::Moot,
+            Err(answer) => return answer,
+        };
         let bias: Result<Vec<Milliamps>, Missing> =
             module.used_lanes().map(|lane| lane.bias.clone().result()).collect();
         let seen = |text: &str, most: f64| {
@@ -554,7 +557,13 @@ pub const LOW_POWER: Observation = Observation {
                 .resting_on(&[Word::Readings])
         };
         match &module.low_power {
-            Fact::Missing(why) if why.reason == Reason::NotApplicable => Answer::Moot,
+            Fact::Missing(why) if why.reason == Reason::NotApplicable => Answer::No(seen(
+                "this kind of module has no low-power mode",
+                module.family.standard(),
+            )),
+            _ if module.carries == Carries::PassiveCopper => {
+                Answer::No(seen("a passive cable needs no power", module.carries.text()))
+            }
             low => Answer::by(
                 low.clone(),
                 || seen("the module is in low power", "low power"),
