@@ -42,6 +42,18 @@ fn runs(speed: u32) -> Vec<(&'static str, Value)> {
     ]
 }
 
+/// A block of the capture's module memory with other bytes, as hex, at these places.
+fn with_bytes(capture: &str, block: usize, bytes: &[(usize, &str)]) -> Value {
+    let made: Value =
+        serde_json::from_slice(&std::fs::read(fixtures().join(capture)).unwrap()).unwrap();
+    let memory = &made["ports"][0]["module"]["memory"];
+    let mut hex = memory[block]["bytes"].as_str().unwrap().to_owned();
+    for (at, bytes) in bytes {
+        hex.replace_range(2 * at..2 * at + bytes.len(), bytes);
+    }
+    json!(hex)
+}
+
 fn causes(port: &Value) -> Vec<&str> {
     port["causes"].as_array().unwrap().iter().map(|c| c["fault"].as_str().unwrap()).collect()
 }
@@ -50,25 +62,14 @@ fn causes(port: &Value) -> Vec<&str> {
 /// does not allow, and a log line of a driver that grumbles: each runs clean, so each is well.
 #[test]
 fn what_runs_without_damage_runs() {
-    let lasers = |bias: &str| {
-        // Lower memory of the 100GBASE-SR4 with power class 6: bias of its four lanes (bytes 42-49)
-        // and sent power (50-57) as a driven laser has them.
-        let path = fixtures().join("faults/power-budget-exceeded/present-1.json");
-        let made: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
-        let mut hex = made["ports"][0]["module"]["memory"][0]["bytes"].as_str().unwrap().to_owned();
-        hex.replace_range(2 * 42..2 * 58, bias);
-        json!(hex)
-    };
-    let driven = lasers("0dac0dac0dac0dac2710271027102710");
+    let class_6 = "faults/power-budget-exceeded/present-1.json";
+    // Bias of its four lanes (bytes 42-49) and sent power (50-57) as a driven laser has them.
+    let driven = with_bytes(class_6, 0, &[(42, "0dac0dac0dac0dac2710271027102710")]);
     let grumbling = json!([{"text": "fibre0: unsupported SFP module type was detected"}]);
     for (capture, speed, more) in [
         ("faults/module-miscoded/present-1.json", 10_000, vec![]),
         ("limits/checksum-wrong.json", 10_000, vec![]),
-        (
-            "faults/power-budget-exceeded/present-1.json",
-            100_000,
-            vec![("/module/memory/0/bytes", driven)],
-        ),
+        (class_6, 100_000, vec![("/module/memory/0/bytes", driven)]),
         (
             "faults/module-rejected-by-driver/unknown-1.json",
             10_000,
@@ -159,11 +160,28 @@ fn an_sfp_is_never_in_low_power() {
 }
 
 /// Without the driver's word a power class that is not allowed is likely where no laser is driven,
-/// and nothing where one is.
+/// and nothing where one is. An SFP of power level 2 (A0h byte 64 bit 1) that the host has not allowed
+/// it (A2h byte 118 bit 0) is the same thing.
 #[test]
 fn a_power_class_alone_is_no_fault() {
+    let capture = "faults/power-budget-exceeded/present-1.json";
     let silent = ("/ethernet/extended_state", json!({"missing": {"reason": "not-reported"}}));
-    let port = judged("faults/power-budget-exceeded/present-1.json", &[silent]);
+    let port = judged(capture, std::slice::from_ref(&silent));
     assert_eq!(port["causes"][0]["fault"], "power-budget-exceeded", "{port:#}");
     assert_eq!(port["causes"][0]["certainty"], "likely", "{port:#}");
+    // 3500 counts of 2 µA on each lane.
+    let driven = with_bytes(capture, 0, &[(42, "0dac0dac0dac0dac")]);
+    let port = judged(capture, &[silent, ("/module/memory/0/bytes", driven)]);
+    assert!(causes(&port).is_empty(), "{port:#}");
+
+    let capture = "faults/module-rejected-by-driver/absent-1.json";
+    let level_2 = with_bytes(capture, 0, &[(64, "02")]);
+    for (allowed, first) in [("00", "power-budget-exceeded"), ("01", "none")] {
+        let dark = with_bytes(capture, 1, &[(110, "00"), (118, allowed)]);
+        let changes =
+            [("/module/memory/0/bytes", level_2.clone()), ("/module/memory/1/bytes", dark)];
+        let port = judged(capture, &changes);
+        let found = causes(&port).first().copied().unwrap_or("none");
+        assert_eq!(found, first, "{allowed}: {port:#}");
+    }
 }
