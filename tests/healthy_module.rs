@@ -185,3 +185,18 @@ fn a_power_class_alone_is_no_fault() {
         assert_eq!(found, first, "{allowed}: {port:#}");
     }
 }
+
+/// Where anything of the module answers its contacts meet, whichever stretch it is that fails.
+#[test]
+fn what_answers_in_part_is_seated() {
+    let lost = json!({"missing": {"reason": "bus-error"}});
+    let capture = "faults/module-partial-insertion/absent-1.json";
+    let diagnostics = with_bytes("limits/weak-by-memory.json", 1, &[]);
+    let changes =
+        [("/module/memory/0/bytes", lost.clone()), ("/module/memory/1/bytes", diagnostics)];
+    let port = judged(capture, &changes);
+    assert_eq!(causes(&port), ["module-unreadable"], "{port:#}");
+    // Every stretch fails: as good as no answer at all.
+    let port = judged(capture, &[("/module/memory/0/bytes", lost)]);
+    assert_eq!(port["causes"][0]["fault"], "module-partial-insertion", "{port:#}");
+}

@@ -47,6 +47,12 @@ fn failed_blocks<'a>(view: &View<'a>) -> impl Iterator<Item = (&'a MemoryBlock, 
         .filter(|(_, why)| is_failed_read(why))
 }
 
+/// True if a stretch of the module's memory came.
+fn some_read(view: &View<'_>) -> bool {
+    let blocks = view.port.module.memory.known();
+    blocks.is_some_and(|blocks| blocks.iter().any(|block| block.bytes.known().is_some()))
+}
+
 fn stretch(block: &MemoryBlock) -> String {
     let bank = if block.bank == 0 { String::new() } else { format!("bank {}, ", block.bank) };
     let address = u16::from(block.two_wire_address) * 2;
@@ -59,7 +65,7 @@ fn failed_read(view: &View<'_>) -> Result<Option<(String, Missing)>, Missing> {
         return Ok(None);
     }
     match &view.module {
-        Fact::Missing(why) if is_failed_read(why) => {
+        Fact::Missing(why) if is_failed_read(why) && !some_read(view) => {
             Ok(Some(("all of the module's memory".into(), why.clone())))
         }
         // It was read, but what follows no known map tells nothing.
@@ -120,13 +126,14 @@ pub const EVERY_READ_FAILS: Observation = Observation {
         if has_own_jack(view.port) || of_sensors_alone(view) {
             return Answer::Moot;
         }
-        match &view.module {
-            Fact::Missing(why) if is_failed_read(why) || is_nothing_answered(why) => Answer::Yes(
-                Seen::new("not one read of the module succeeds", why.to_string(), "module memory"),
-            ),
-            Fact::Missing(why) if matches!(view.port.module.memory, Fact::Missing(_)) => {
-                Answer::Unknown(why.clone())
-            }
+        let yes = |why: &Missing| {
+            let text = "not one read of the module succeeds";
+            Answer::Yes(Seen::new(text, why.to_string(), "module memory"))
+        };
+        match (&view.module, &view.port.module.memory) {
+            (Fact::Missing(why), _) if is_nothing_answered(why) => yes(why),
+            (Fact::Missing(why), _) if is_failed_read(why) && !some_read(view) => yes(why),
+            (Fact::Missing(why), Fact::Missing(_)) => Answer::Unknown(why.clone()),
             _ => Answer::No(Seen::new("reads of the module succeed", "read", "module memory")),
         }
     },
@@ -422,14 +429,20 @@ pub const LINK_SUFFERS: Observation = Observation {
 /// True if a log line says that a driver refuses this kind of module. A rate that has no mode in
 /// common with the port is another matter.
 fn refuses_type(line: &str) -> bool {
-    let of_rate = line.contains("interface mode") || line.contains("validation");
-    let thing = ["sfp", "module", "transceiver", "cable"].iter().any(|word| line.contains(word));
-    let refused = line.contains("unsupported")
-        || line.contains("module is not supported")
-        || line.contains("transceiver is not supported")
-        || line.contains("unqualified")
-        || line.contains("part number list");
-    thing && refused && !of_rate
+    let any = |words: &[&str]| words.iter().any(|word| line.contains(word));
+    // "May cause unstable operation": a warning, and the module is used all the same.
+    let other = any(&["interface mode", "validation", "may cause", "fec", "speed", "offload"]);
+    any(&["sfp", "module", "transceiver", "optic", "cable"])
+        && !other
+        && any(&[
+            "unsupported",
+            "module is not supported",
+            "transceiver is not supported",
+            "unqualified",
+            "not qualified",
+            "not approved",
+            "part number list",
+        ])
 }
 
 /// The driver refuses this kind of module.
