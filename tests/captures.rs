@@ -601,7 +601,7 @@ fn a_module_that_is_not_ready() {
     let headline = ports[0]["headline"].as_str().unwrap();
     assert!(headline.contains("not ready: low power"), "{headline}");
     let cause = &ports[0]["causes"][0];
-    assert_eq!((&cause["fault"], &cause["part"]), (&"module-not-ready".into(), &"module".into()));
+    assert_eq!((&cause["fault"], &cause["part"]), (&"module-low-power".into(), &"module".into()));
     let next = cause["next_test"].as_str().unwrap();
     assert!(next.starts_with("Look at the module first") && !next.contains("far"), "{next}");
     assert!(cause["cautions"].to_string().contains("laser"));

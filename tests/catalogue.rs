@@ -44,6 +44,15 @@ const NAMES: &[&str] = &[
     "nic-device-lost",
     "nic-thermal-throttle",
     "bond-member-down",
+    // The module itself, and the port's leave to operate.
+    "auth-pending",
+    "module-partial-insertion",
+    "module-unreadable",
+    "eeprom-checksum-corrupt",
+    "module-rejected-by-driver",
+    "module-miscoded",
+    "power-budget-exceeded",
+    "module-low-power",
 ];
 
 #[test]

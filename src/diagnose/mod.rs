@@ -254,7 +254,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
     } else {
         raised
     };
-    found.missing = missing_facts(view, &raised, &rest, found.verdict);
+    found.missing = missing_facts(view, &raised, &rest, &found);
     let lacking: Vec<String> = found.missing.iter().map(|missing| missing.fact.clone()).collect();
     found.headline = words::headline(view, found.verdict, &found.symptoms, &raised, &lacking);
     found.look_at = match found.verdict {
@@ -291,7 +291,7 @@ fn missing_facts(
     view: &View<'_>,
     raised: &[Examined],
     rest: &[Examined],
-    verdict: Verdict,
+    found: &PortDiagnosis,
 ) -> Vec<MissingFact> {
     let mut facts: Vec<MissingFact> = Vec::new();
     let mut add = |fact: &str, why: &Missing, remedy: &str| {
@@ -307,17 +307,23 @@ fn missing_facts(
             });
         }
     };
-    if verdict == Verdict::Idle {
+    if found.verdict == Verdict::Idle {
         return facts;
     }
-    if verdict == Verdict::Unknown {
-        for (what, why, remedy) in symptoms::lacking(view) {
+    // Where nothing explains what was seen, what is not known is worth telling as well.
+    let unknown = found.verdict == Verdict::Unknown
+        || (found.verdict == Verdict::Attention && raised.is_empty());
+    let unread = found.symptoms.contains(&Symptom::Module);
+    for (what, why, remedy) in symptoms::lacking(view) {
+        // Where the module cannot be read, what it does not tell is worth telling in any case.
+        if unknown || (unread && remedy == observation::HOW_MODULE) {
             add(what, &why, remedy);
         }
     }
     // What caps a raised cause first, then what a fault that is not ruled out waits for.
     let capped = raised.iter().filter(|e| e.certainty == Some(Certainty::Possible));
-    let waiting = rest.iter().filter(|e| e.ruled_out_by.is_none() && raised.is_empty());
+    let unexplained = raised.iter().all(|cause| cause.fault.is_about_the_module_alone());
+    let waiting = rest.iter().filter(|e| e.ruled_out_by.is_none() && unexplained);
     for examined in capped.chain(waiting) {
         for gap in examined.gaps.iter().filter(|gap| gap.vital) {
             add(gap.observation.fact, &gap.why, gap.observation.how);

@@ -75,6 +75,28 @@ pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
           can do no more is the limit; one that can is set lower, or does not agree",
             false,
         )
+    } else if symptoms.contains(&Symptom::Flaps) {
+        (
+            "Look again with --seconds 60, while idle and while busy, and ask the far end what it \
+             counts and logs at the same moments",
+            "losses at both ends at once are the link's or a restart's; under load, with movement, or \
+             with warmth each points to another part",
+            false,
+        )
+    } else if symptoms.contains(&Symptom::Drops) {
+        (
+            "Look at this host, not at the link: how busy its processors are, and whether what it \
+             sends to or takes from can keep up",
+            "losses that go with load are the host's or its neighbour's, and no cable cures them",
+            false,
+        )
+    } else if symptoms.contains(&Symptom::NotOperational) {
+        (
+            "Ask who runs the far port whether it wants authentication, and look at this host's \
+             client for it",
+            "a port that is let in becomes operational by itself",
+            false,
+        )
     } else {
         (
             "Get what is listed as not known, and look again with --seconds 60",

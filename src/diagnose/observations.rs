@@ -5,6 +5,9 @@
 
 mod flow;
 mod host;
+mod module;
+
+pub use module::*;
 
 use std::cmp::Ordering;
 

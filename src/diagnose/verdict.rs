@@ -50,10 +50,13 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
     if found.contains(&Symptom::Down) && (told_unused || view.sign_of_use().is_none()) {
         return Verdict::Idle;
     }
-    // The worst that is at least likely decides.
+    let broken = found.contains(&Symptom::Down) || found.contains(&Symptom::Errors);
+    // The worst that is at least likely decides; what explains only that a module cannot be read
+    // is no reason for a link that is broken.
     let weighty = causes
         .iter()
         .filter(|cause| cause.certainty >= Some(Certainty::Likely))
+        .filter(|cause| !(broken && cause.fault.is_about_the_module_alone()))
         .map(|cause| match cause.fault.consequence {
             Consequence::NotInUse if told_used => Verdict::Fault,
             // A socket that held a link before, or has a far end, is missing something.
@@ -63,8 +66,6 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
         })
         .max();
     // A link that is down or damages frames is faulty even where the cause is not known.
-    let few_errors = found.contains(&Symptom::FewErrors);
-    let broken = found.contains(&Symptom::Down) || found.contains(&Symptom::Errors);
     if broken {
         return weighty.map_or(Verdict::Fault, |verdict| verdict.max(Verdict::Attention));
     }
@@ -72,22 +73,19 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
         return verdict;
     }
     let by_itself = |symptom: &Symptom| {
-        use Symptom::{Drops, Flaps, Heat, Light, Lost, NotOperational, SlotBelowLink};
-        matches!(symptom, Light | Heat | SlotBelowLink | Flaps | Drops | NotOperational | Lost)
+        use Symptom::{Drops, FewErrors, Flaps, Heat, Light, Lost, Module, NotOperational};
+        matches!(symptom, Light | Heat | Flaps | Drops | Module | Lost | NotOperational | FewErrors)
+            || *symptom == Symptom::SlotBelowLink
     };
-    if found.iter().any(by_itself) {
-        return Verdict::Attention;
-    }
-    if found.contains(&Symptom::Slow) {
+    let noted = found.iter().any(by_itself).then_some(Verdict::Attention);
+    let slow = found.contains(&Symptom::Slow).then(|| match view.ceiling(PartKind::FarPort) {
         // Below everything known: a shortfall, if the far port's ceiling is among what is known.
-        return match view.ceiling(PartKind::FarPort) {
-            Fact::Known(_) => Verdict::Fault,
-            Fact::Missing(_) if few_errors => Verdict::Attention,
-            Fact::Missing(_) => Verdict::Unknown,
-        };
-    }
-    if few_errors {
-        return Verdict::Attention;
+        Fact::Known(_) => Verdict::Fault,
+        Fact::Missing(_) => Verdict::Unknown,
+    });
+    // Something more that is wrong never makes it better.
+    if let Some(worst) = noted.max(slow) {
+        return worst;
     }
     if gaps > 0 { Verdict::Unknown } else { Verdict::Healthy }
 }

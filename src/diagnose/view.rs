@@ -305,7 +305,10 @@ impl<'a> View<'a> {
         if !self.far.told_by.is_empty() && self.far.name.is_some() {
             return Some("a far end is named for it");
         }
-        if self.module.known().is_some() {
+        let told = self.port.ethernet.extended_state.known();
+        if self.module.known().is_some()
+            || told.is_some_and(|told| told.state == "module-memory-issue")
+        {
             return Some("a module or cable is plugged in");
         }
         if self.bond().is_some() {

@@ -48,15 +48,22 @@ pub fn headline(
         let why = (cause.fault.consequence == Consequence::Degraded).then(|| why_down(view.port));
         Some(why.map_or(sentence.clone(), |why| format!("{sentence} {why}")))
     });
+    let module_alone = causes.first().is_some_and(|cause| cause.fault.is_about_the_module_alone());
     if let Some(sentence) = cause {
         let up = view.port.carrier == Fact::Known(true);
-        return if found.contains(&Symptom::Down) {
+        let headline = if module_alone && found.contains(&Symptom::Down) {
+            format!("{} {} {sentence}", how_down(view), why_down(view.port))
+        } else if module_alone && found.contains(&Symptom::Errors) {
+            format!("{DAMAGED} {sentence}")
+        } else if found.contains(&Symptom::Down) {
             format!("{} {sentence}", how_down(view))
         } else if up && found.contains(&Symptom::Errors) {
             format!("The link is up but damages frames. {sentence}")
         } else {
             sentence
         };
+        let told = causes.first().map_or(&[][..], |cause| cause.fault.explains);
+        return format!("{headline}{}", beside(view, found, told));
     }
     match verdict {
         Verdict::Healthy => {
@@ -81,14 +88,20 @@ pub fn headline(
         _ if found.contains(&Symptom::Down) => {
             format!("{} {}", how_down(view), why_down(view.port))
         }
-        _ if found.contains(&Symptom::Errors) => {
-            "The link is up but damages frames; what is known does not say why.".into()
-        }
+        _ if found.contains(&Symptom::Errors) => DAMAGED.into(),
         _ if found.contains(&Symptom::Slow) => format!(
-            "Runs at {} although this port could do {}; what is known does not say why.",
+            "Runs at {} although this port could do {}; what is known does not say why.{}",
             speed(&view.running),
-            speed(&view.port_best())
+            speed(&view.port_best()),
+            beside(view, found, &[])
         ),
+        _ if !beside(view, found, &[]).is_empty() => {
+            let runs = match &view.running {
+                Fact::Known(_) => format!("Runs at {}.", speed(&view.running)),
+                Fact::Missing(_) => "There is carrier.".to_owned(),
+            };
+            format!("{runs}{} What is known does not say why.", beside(view, found, &[]))
+        }
         _ if found.contains(&Symptom::FewErrors) => few_errors(view),
         // What contradicts a healthy link says more than the name of what would settle it.
         _ if view.running.known().is_some() && !contradictions(view).is_empty() => {
@@ -110,6 +123,32 @@ pub fn headline(
         }
         _ => "Could not tell.".into(),
     }
+}
+
+/// What else was seen, beside what is told already: a sentence each, with a space before it.
+fn beside(view: &View<'_>, found: &[Symptom], told: &[Symptom]) -> String {
+    let mut text = String::new();
+    let untold = |symptom| found.contains(&symptom) && !told.contains(&symptom);
+    if untold(Symptom::Flaps)
+        && let Some(lost) = symptoms::went_down(view)
+    {
+        let times = if lost.by == 1 { "once".into() } else { format!("{} times", lost.by) };
+        text.push_str(&format!(
+            " It went down {times} in the {:.1} s it was watched.",
+            lost.seconds
+        ));
+    }
+    if untold(Symptom::NotOperational) {
+        text.push_str(
+            " It is dormant: something outside (port authentication, say) does not let it in.",
+        );
+    }
+    if untold(Symptom::Drops) {
+        text.push_str(
+            " Whole frames are lost or held back in or behind this host, not damaged on the link.",
+        );
+    }
+    text
 }
 
 /// What is certain about damage on a healthy link: without a rate only the count so far.
@@ -151,19 +190,18 @@ fn few_errors(view: &View<'_>) -> String {
     )
 }
 
-/// The driver's reason for a link that is down, or that nothing gives one.
-fn why_down(port: &Port) -> String {
-    driver_reason(port).unwrap_or_else(|| "What is known does not say why.".into())
-}
+const DAMAGED: &str = "The link is up but damages frames; what is known does not say why.";
 
-/// The driver's reason for a link that is down, as a sentence.
-fn driver_reason(port: &Port) -> Option<String> {
-    let state = port.ethernet.extended_state.known()?;
+/// The driver's reason for a link that is down, or that there is none, as a sentence.
+fn why_down(port: &Port) -> String {
+    let Fact::Known(state) = &port.ethernet.extended_state else {
+        return "What is known does not say why.".into();
+    };
     let mut words = state.state.replace('-', " ");
     if let Some(substate) = &state.substate {
         words = format!("{words}, {}", substate.replace('-', " "));
     }
-    Some(format!("The driver's reason: {words}."))
+    format!("The driver's reason: {words}.")
 }
 
 /// That the link is down, with what is certain about the light.

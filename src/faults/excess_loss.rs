@@ -71,6 +71,10 @@ pub const FAULT: Fault = Fault {
             decider: "is the reading under the least, or over the most?",
         },
         Confusion { with: "mmf-reach-exceeded", decider: "is the power low, or healthy?" },
+        Confusion {
+            with: "module-miscoded",
+            decider: "is the module of the kind by whose limits its light is judged?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Clean and inspect the connectors of the incoming strand, at both ends, and read the \

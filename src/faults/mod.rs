@@ -8,15 +8,22 @@
 mod admin_down;
 mod advert_limited_host;
 mod advert_limited_peer;
+mod auth_pending;
 mod bond_member_down;
 mod eee_flap;
+mod eeprom_checksum_corrupt;
 mod excess_loss;
 mod fec_mismatch;
 mod fibre_polarity_swapped;
 mod media_rate_limited;
 mod mmf_reach_exceeded;
+mod module_low_power;
+mod module_miscoded;
 mod module_not_ready;
 mod module_overtemperature;
+mod module_partial_insertion;
+mod module_rejected_by_driver;
+mod module_unreadable;
 mod mtu_blackhole;
 mod nic_device_lost;
 mod nic_thermal_throttle;
@@ -27,6 +34,7 @@ mod pcie_bandwidth_limited;
 mod pcie_width_downgraded;
 mod peer_port_limited;
 mod peer_tx_off;
+mod power_budget_exceeded;
 mod rate_unsupported_by_port;
 mod remote_fault;
 mod ring_overrun;
@@ -46,9 +54,17 @@ use crate::diagnose::view::View;
 /// host.
 pub const CATALOGUE: &[&Fault] = &[
     &admin_down::FAULT,
+    &auth_pending::FAULT,
     &no_cable::FAULT,
+    &module_partial_insertion::FAULT,
+    &module_unreadable::FAULT,
+    &eeprom_checksum_corrupt::FAULT,
+    &module_rejected_by_driver::FAULT,
+    &module_miscoded::FAULT,
     &rate_unsupported_by_port::FAULT,
     &media_rate_limited::FAULT,
+    &power_budget_exceeded::FAULT,
+    &module_low_power::FAULT,
     &module_not_ready::FAULT,
     &tx_disabled::FAULT,
     &tx_fault_latched::FAULT,
@@ -254,6 +270,13 @@ pub struct Fault {
     pub sources: &'static [&'static str],
     /// One sentence for the verdict, with this link's own figures.
     pub sentence: fn(&View<'_>) -> String,
+}
+
+impl Fault {
+    /// True if it explains that the module is odd, and nothing that the link suffers from.
+    pub fn is_about_the_module_alone(&self) -> bool {
+        self.explains == [Symptom::Module]
+    }
 }
 
 /// A precondition: without it the fault is out of the question; with it nothing is gained.

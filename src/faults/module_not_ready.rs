@@ -1,6 +1,5 @@
-//! A module that never came up: low power, still powering up, a fault of its own, or no data path
-//! activated. It sends nothing and hears nothing, whatever fibre and far end do. Modules of the
-//! paged kinds wait in low power until the host lets them out of it.
+//! A module that never came up: still powering up, a fault of its own, or no data path activated. It
+//! sends nothing and hears nothing, whatever fibre and far end do. Low power has an entry of its own.
 
 use crate::chain::PartKind;
 use crate::diagnose::observations as see;
@@ -14,8 +13,8 @@ pub const FAULT: Fault = Fault {
     title: "the module is not ready",
     status: Status::Settled,
     part: PartKind::Module,
-    meaning: "The module says that it is not ready, so the link cannot come up. Either the host \
- never let it leave low power, or the module failed while it came up.",
+    meaning: "The module says that it is not ready, so the link cannot come up. Either it is still \
+ coming up, or it failed while it did, or the host activates no data path of it.",
     explains: &[Symptom::Down],
     consequence: Consequence::Fault,
     before: -10,
@@ -35,11 +34,24 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "a module that is still coming up says so; some forget to clear the bit",
         },
+        Row {
+            sees: &see::LOW_POWER,
+            yes: -60,
+            no: 0,
+            vital: false,
+            why: "low power is the more exact word, and has an entry of its own",
+        },
     ],
-    confused_with: &[Confusion {
-        with: "tx-disabled",
-        decider: "is the module ready, with its transmitter off, or not ready at all?",
-    }],
+    confused_with: &[
+        Confusion {
+            with: "tx-disabled",
+            decider: "is the module ready, with its transmitter off, or not ready at all?",
+        },
+        Confusion {
+            with: "module-low-power",
+            decider: "is it low power that the module reports, or a fault or start that never ends?",
+        },
+    ],
     next_tests: &[NextTest {
         step: "Look at the module first: read its state again after a minute, then compare its \
  power class with what this cage may give, switch the port off and on again in the host's \

@@ -27,10 +27,16 @@ pub const FAULT: Fault = Fault {
             why: "the driver, or the empty cage, says it outright",
         },
     ],
-    confused_with: &[Confusion {
-        with: "peer-tx-off",
-        decider: "with a module in the cage, light or its absence decides",
-    }],
+    confused_with: &[
+        Confusion {
+            with: "peer-tx-off",
+            decider: "with a module in the cage, light or its absence decides",
+        },
+        Confusion {
+            with: "module-partial-insertion",
+            decider: "does the cage tell that a module is there?",
+        },
+    ],
     next_tests: &[NextTest {
         step: "Look at the socket: is anything plugged in, and did it click?",
         tells: "nothing there: plug it in or label the port as spare; something there: it is not \

@@ -36,10 +36,14 @@ pub const FAULT: Fault = Fault {
             why: "the driver says the same",
         },
     ],
-    confused_with: &[Confusion {
-        with: "media-rate-limited",
-        decider: "is the link up, at the module's rate?",
-    }],
+    confused_with: &[
+        Confusion { with: "media-rate-limited", decider: "is the link up, at the module's rate?" },
+        Confusion {
+            with: "module-rejected-by-driver",
+            decider: "is it the kind of module that is refused, or its rate?",
+        },
+        Confusion { with: "module-miscoded", decider: "is the module's rate what its label says?" },
+    ],
     next_tests: &[NextTest {
         step: "Compare the label of the module with what the port is specified for",
         tells: "they differ: move the module to a port of its rate, or take a module of this port's \

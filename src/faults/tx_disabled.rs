@@ -52,6 +52,22 @@ pub const FAULT: Fault = Fault {
             with: "admin-down",
             decider: "a port that is switched off disables its transmitter",
         },
+        Confusion {
+            with: "eeprom-checksum-corrupt",
+            decider: "is the checksum of the module right, and only its transmitter off?",
+        },
+        Confusion {
+            with: "module-rejected-by-driver",
+            decider: "who switched the transmitter off: does the log say that the driver refuses the module?",
+        },
+        Confusion {
+            with: "power-budget-exceeded",
+            decider: "are the disable bits clear, and the lasers dark all the same?",
+        },
+        Confusion {
+            with: "module-low-power",
+            decider: "are the disable bits set, or is the module in low power?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Switch the port off and on again in the host's configuration, then read the module \

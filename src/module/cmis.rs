@@ -380,6 +380,7 @@ fn state(memory: &Memory, module: &mut Module) {
         },
         other => format!("state {other:x}h"),
     });
+    module.low_power = state.clone().map(|bits| (bits >> 1) & 0x07 == 1);
     module.data_ready =
         Fact::missing_with(Reason::NotApplicable, "CMIS has a module state in its place");
     if state.known().is_some_and(|bits| bits & 0x01 == 0) {

@@ -293,6 +293,10 @@ pub struct Module {
     pub rx_power_kind: Fact<RxPowerKind>,
     /// Module state (`ready`), where the family has one.
     pub state: Fact<String>,
+    /// True if the module is in low power, or the host holds it there.
+    pub low_power: Fact<bool>,
+    /// True if the module needs more power than the host has allowed it.
+    pub power_withheld: Fact<bool>,
     /// True if the module says that its readings are valid.
     pub data_ready: Fact<bool>,
     /// Case temperature.
@@ -354,6 +358,8 @@ impl Module {
             calibration: Fact::missing(Reason::NotReported),
             rx_power_kind: Fact::missing(Reason::NotReported),
             state: Fact::missing(Reason::NotApplicable),
+            low_power: Fact::missing(Reason::NotApplicable),
+            power_withheld: Fact::missing(Reason::NotApplicable),
             data_ready: Fact::missing(Reason::NotReported),
             temperature: Fact::missing(Reason::NotReported),
             supply: Fact::missing(Reason::NotReported),

@@ -770,12 +770,21 @@ fn ready<T>(fact: Fact<T>, not_ready: bool) -> Fact<T> {
 }
 
 fn extended_status(memory: &Memory, module: &mut Module) {
-    let Fact::Known([power, clocks]) = memory.read(&EXTENDED_STATUS) else { return };
-    let above_level_1 = ["power level 2", "power level 3", "power level 4"];
-    if power & 0x01 == 0
-        && let Fact::Known(class) = &module.power_class
-        && above_level_1.iter().any(|level| class.starts_with(level))
-    {
+    let status = memory.read(&EXTENDED_STATUS);
+    let above_level_1 = module
+        .power_class
+        .as_ref()
+        .map(|class| {
+            ["power level 2", "power level 3", "power level 4"].map(|l| class.starts_with(l))
+        })
+        .map(|above| above.contains(&true));
+    module.power_withheld = match (above_level_1, &status) {
+        (Fact::Known(true), Fact::Known([power, _])) => Fact::Known(power & 0x01 == 0),
+        (Fact::Known(true), Fact::Missing(why)) => Fact::Missing(why.clone()),
+        (other, _) => other,
+    };
+    let Fact::Known([_, clocks]) = status else { return };
+    if module.power_withheld == Fact::Known(true) {
         module.status.push("power above level 1 is not allowed by the host (A2h byte 118 bit 0)");
     }
     if module.options.contains(&"retimer or clock recovery") {

@@ -424,14 +424,27 @@ fn options(memory: &Memory, module: &mut Module) {
     {
         module.status.push("the module asks for attention (interrupt)");
     }
-    if let (Fact::Known(bits), Fact::Known(control)) = (&extended, memory.read(&POWER_CONTROL)) {
-        if control & 0x03 == 0x03 {
-            module.status.push("low-power mode is set by the host (byte 93)");
-        }
-        let (class_5_to_7, class_8) = (bits & 0x03 != 0, bits & 0x20 != 0);
-        if (class_8 && control & 0x08 == 0) || (!class_8 && class_5_to_7 && control & 0x04 == 0) {
-            module.status.push("power above class 4 is not allowed by the host (byte 93)");
-        }
+    let control = memory.read(&POWER_CONTROL);
+    module.low_power = control.clone().and_then(|control| match control & 0x03 {
+        0x03 => Fact::Known(true),
+        0x01 => Fact::Known(false),
+        // Without the override bit the pin decides.
+        _ => Fact::missing_with(
+            Reason::NotReported,
+            "the module's low-power pin decides, and no byte tells its level",
+        ),
+    });
+    module.power_withheld = extended.clone().and_then(|bits| {
+        control.map(|control| {
+            let (class_5_to_7, class_8) = (bits & 0x03 != 0, bits & 0x20 != 0);
+            (class_8 && control & 0x08 == 0) || (!class_8 && class_5_to_7 && control & 0x04 == 0)
+        })
+    });
+    if module.low_power == Fact::Known(true) {
+        module.status.push("low-power mode is set by the host (byte 93)");
+    }
+    if module.power_withheld == Fact::Known(true) {
+        module.status.push("power above class 4 is not allowed by the host (byte 93)");
     }
     if let (Fact::Known(bits), Fact::Known([_, switches, _]), Fact::Known(on)) =
         (&extended, memory.read(&OPTIONS), memory.read(&CDR_CONTROL))
