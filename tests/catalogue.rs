@@ -11,7 +11,7 @@ use linkwright::faults::{CATALOGUE, Caution, Fault, find};
 use serde_json::Value;
 
 /// The names of step 1, as the fault signature table gives them.
-const NAMES: [&str; 20] = [
+const NAMES: [&str; 28] = [
     "admin-down",
     "no-cable",
     "peer-tx-off",
@@ -32,6 +32,15 @@ const NAMES: [&str; 20] = [
     "module-overtemperature",
     "mmf-reach-exceeded",
     "fec-mismatch",
+    // Transmitter, loss and lanes.
+    "tx-fault-signal-misuse",
+    "weak-transmitter",
+    "laser-ageing",
+    "module-vcc-low",
+    "lane-fault",
+    "dirty-connector",
+    "fibre-bend",
+    "intermittent-contact",
 ];
 
 #[test]

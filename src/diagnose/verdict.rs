@@ -72,8 +72,8 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
         return verdict;
     }
     let by_itself = |symptom: &Symptom| {
-        use Symptom::{Drops, Flaps, Heat, Light, NotOperational, SlotBelowLink};
-        matches!(symptom, Light | Heat | SlotBelowLink | Flaps | Drops | NotOperational)
+        use Symptom::{Drops, Flaps, Heat, Light, Module, NotOperational, SlotBelowLink};
+        matches!(symptom, Light | Heat | SlotBelowLink | Flaps | Drops | Module | NotOperational)
     };
     if found.iter().any(by_itself) {
         return Verdict::Attention;

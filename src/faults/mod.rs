@@ -8,13 +8,19 @@
 mod admin_down;
 mod advert_limited_host;
 mod advert_limited_peer;
+mod dirty_connector;
 mod excess_loss;
 mod fec_mismatch;
+mod fibre_bend;
 mod fibre_polarity_swapped;
+mod intermittent_contact;
+mod lane_fault;
+mod laser_ageing;
 mod media_rate_limited;
 mod mmf_reach_exceeded;
 mod module_not_ready;
 mod module_overtemperature;
+mod module_vcc_low;
 mod no_cable;
 mod pair_fault_downshift;
 mod pcie_bandwidth_limited;
@@ -25,6 +31,8 @@ mod remote_fault;
 mod rx_overload;
 mod tx_disabled;
 mod tx_fault_latched;
+mod tx_fault_signal_misuse;
+mod weak_transmitter;
 
 use serde::Serialize;
 
@@ -42,11 +50,19 @@ pub const CATALOGUE: &[&Fault] = &[
     &module_not_ready::FAULT,
     &tx_disabled::FAULT,
     &tx_fault_latched::FAULT,
+    &tx_fault_signal_misuse::FAULT,
     &module_overtemperature::FAULT,
+    &module_vcc_low::FAULT,
+    &weak_transmitter::FAULT,
+    &laser_ageing::FAULT,
     &peer_tx_off::FAULT,
     &fibre_polarity_swapped::FAULT,
     &remote_fault::FAULT,
+    &lane_fault::FAULT,
     &excess_loss::FAULT,
+    &dirty_connector::FAULT,
+    &fibre_bend::FAULT,
+    &intermittent_contact::FAULT,
     &rx_overload::FAULT,
     &mmf_reach_exceeded::FAULT,
     &fec_mismatch::FAULT,

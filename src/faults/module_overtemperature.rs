@@ -3,7 +3,7 @@
 
 use crate::chain::PartKind;
 use crate::diagnose::observations as see;
-use crate::faults::{Caution, Consequence, Fault, NextTest, Row, Status, Symptom};
+use crate::faults::{Caution, Confusion, Consequence, Fault, NextTest, Row, Status, Symptom};
 
 /// The module is too hot.
 pub const FAULT: Fault = Fault {
@@ -39,7 +39,10 @@ pub const FAULT: Fault = Fault {
             why: "the driver gives it as its reason",
         },
     ],
-    confused_with: &[],
+    confused_with: &[Confusion {
+        with: "laser-ageing",
+        decider: "is the module hot? bias rises with heat",
+    }],
     next_tests: &[NextTest {
         step: "Feel the airflow at the cage, not the module, and look for stopped fans and blocked \
  grilles",

@@ -42,10 +42,13 @@ pub const FAULT: Fault = Fault {
             why: "the kernel tried to clear it and gave up",
         },
     ],
-    confused_with: &[Confusion {
-        with: "tx-disabled",
-        decider: "which bit is set: disable or fault",
-    }],
+    confused_with: &[
+        Confusion { with: "tx-disabled", decider: "which bit is set: disable or fault" },
+        Confusion {
+            with: "tx-fault-signal-misuse",
+            decider: "does any light leave the transmitter?",
+        },
+    ],
     next_tests: &[NextTest {
         step: "Take the module out, wait ten seconds, put it back once, and read it again",
         tells: "fault gone: watch it; fault returns: try the module in another cage, then replace it",

@@ -573,6 +573,9 @@ pub struct Instant {
     /// FEC counters.
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub fec_counters: Fact<FecCounters>,
+    /// Light that the module receives on each lane, lane 1 first, milliwatts; dark is 0.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub received_milliwatts: Fact<Vec<f64>>,
 }
 
 macro_rules! counters {
