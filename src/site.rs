@@ -32,6 +32,10 @@ pub struct SitePort {
     pub splices: Option<u32>,
     /// Speed that this link is meant to run at.
     pub intended_mbps: Option<u32>,
+    /// Receive power of an earlier day, when the link was well, dBm.
+    pub rx_power_before_dbm: Option<f64>,
+    /// Whether the received light changes when the cord is moved gently.
+    pub changes_when_moved: Option<bool>,
     /// Whether the port is meant to be in use.
     pub in_use: Option<bool>,
     /// Judge this interface as a physical port although software made it (test devices).
@@ -104,6 +108,9 @@ impl Site {
             if port.far.mtu_octets.is_some_and(|mtu| !(68..=65_535).contains(&mtu)) {
                 return Err(format!("port {name}: far mtu_octets must be between 68 and 65535"));
             }
+            if port.rx_power_before_dbm.is_some_and(|power| !(-60.0..=30.0).contains(&power)) {
+                return Err(format!("port {name}: rx_power_before_dbm must be between -60 and 30"));
+            }
             if let Some(fec) = &port.far.fec
                 && !["rs", "base-r", "ll-rs", "none"].contains(&fec.as_str())
             {
@@ -155,6 +162,7 @@ mod tests {
             "[[port]]\nname='a'\nmedium='string'",
             "[[port]]\nname='a'\nlength_m=-1",
             "[[port]]\nname='a'\nlength_m=nan",
+            "[[port]]\nname='a'\nrx_power_before_dbm=nan",
             "[[port]]\nname='a'\nspeed=1",
             "[[port]]\nname='a'\n[port.far]\nmtu_octets=0",
             "[[port]]\nhost='a'",

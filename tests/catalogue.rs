@@ -53,6 +53,15 @@ const NAMES: &[&str] = &[
     "module-miscoded",
     "power-budget-exceeded",
     "module-low-power",
+    // Transmitter, loss and lanes.
+    "tx-fault-signal-misuse",
+    "weak-transmitter",
+    "laser-ageing",
+    "module-vcc-low",
+    "lane-fault",
+    "dirty-connector",
+    "fibre-bend",
+    "intermittent-contact",
 ];
 
 #[test]

@@ -53,7 +53,7 @@ fn one_dark_lane_is_not_a_dark_link() {
     let mut one = cmis(1);
     one.words(state, 194, &[0]).put(state, 147, &[0x10]);
     let found = explained(Some(&one), &ethernet);
-    assert_eq!(found["causes"][0]["fault"], "excess-loss", "{found:#}");
+    assert_eq!(found["causes"][0]["fault"], "lane-fault", "{found:#}");
     let causes = found["causes"].to_string();
     assert!(causes.contains("on lane 5"), "{causes}");
     assert!(!causes.contains("peer-tx-off"), "light arrives on seven lanes: {causes}");

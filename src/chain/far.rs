@@ -3,7 +3,7 @@
 
 use crate::calc::rates::{self, Change};
 use crate::module::{self, Module};
-use crate::quantity::{Dbm, Mbps, Milliwatts};
+use crate::quantity::{Dbm, Mbps, Milliwatts, Nanometres};
 use crate::site::SiteFar;
 use crate::snapshot::{Fact, Missing, Port, Reason, Snapshot};
 use crate::standards::{accuracy, names};
@@ -42,6 +42,41 @@ pub struct FarEnd {
     pub mtu_octets: Fact<u32>,
     /// Frames of a wrong length that it counted while being watched.
     pub length_errors: Fact<Change>,
+    /// The low warning limit that its module stores for the power it sends.
+    pub tx_low_warning: Fact<Milliwatts>,
+    /// Wavelength it sends.
+    pub wavelength: Fact<Nanometres>,
+    /// Its used lanes, in order; empty where nobody told.
+    pub lanes: Vec<FarLane>,
+}
+
+/// One used lane of the far module.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct FarLane {
+    /// Power it sends.
+    pub tx_power: Fact<Milliwatts>,
+    /// Power it receives.
+    pub rx_power: Fact<Milliwatts>,
+    /// Whether its transmitter is switched off.
+    pub tx_disabled: Fact<bool>,
+}
+
+impl FarLane {
+    fn of(lane: &module::Lane) -> Self {
+        Self {
+            tx_power: lane.tx_power.clone(),
+            rx_power: lane.rx_power.clone(),
+            tx_disabled: lane.tx_disabled.clone(),
+        }
+    }
+
+    /// Whether it sends, as far as is known.
+    fn sends(&self) -> Fact<bool> {
+        match &self.tx_disabled {
+            Fact::Known(true) => Fact::Known(false),
+            _ => lit(&self.tx_power),
+        }
+    }
 }
 
 impl FarEnd {
@@ -70,6 +105,9 @@ impl FarEnd {
             fec: told(far.fec.clone()),
             mtu_octets: told(far.mtu_octets),
             length_errors: told(None),
+            tx_low_warning: Fact::missing(Reason::NotAsked),
+            wavelength: Fact::missing(Reason::NotAsked),
+            lanes: Vec::new(),
         }
     }
 
@@ -81,9 +119,18 @@ impl FarEnd {
         };
         let (tx_power, rx_power) =
             (lanes(|lane| lane.tx_power.clone()), lanes(|lane| lane.rx_power.clone()));
-        let disabled = module.as_ref().and_then(|module| match module.used_lanes().next() {
+        let used = |module: &Module| module.used_lanes().map(FarLane::of).collect();
+        let all: Vec<FarLane> = module.known().map(used).unwrap_or_default();
+        // The first lane that is on, or not known, decides; and the first that sends.
+        let disabled = all.iter().find(|lane| lane.tx_disabled != Fact::Known(true));
+        let disabled = module.as_ref().and_then(|_| match disabled.or(all.first()) {
             Some(lane) => lane.tx_disabled.clone(),
             None => Fact::missing(Reason::NotReported),
+        });
+        let sends = all.iter().map(FarLane::sends).max_by_key(|sends| match sends {
+            Fact::Known(true) => 2,
+            Fact::Missing(_) => 1,
+            Fact::Known(false) => 0,
         });
         let ethernet = &port.ethernet;
         Self {
@@ -99,15 +146,12 @@ impl FarEnd {
                 None => Fact::missing(Reason::NotReported),
             }),
             admin_up: port.admin_up.clone(),
-            tx_disabled: module.as_ref().and_then(|module| {
-                // The first lane that is on, or not known, decides.
-                let on = module.used_lanes().find(|lane| lane.tx_disabled != Fact::Known(true));
-                on.map_or_else(|| disabled.clone(), |lane| lane.tx_disabled.clone())
-            }),
+            tx_disabled: disabled,
             // A port that is switched off is to be switched on before its laser is believed.
-            transmits: match (&port.admin_up, &disabled) {
-                (Fact::Known(false), _) | (_, Fact::Known(true)) => Fact::Known(false),
-                _ => lit(&tx_power),
+            transmits: match (&port.admin_up, sends) {
+                (Fact::Known(false), _) => Fact::Known(false),
+                (_, Some(sends)) => sends,
+                (_, None) => lit(&tx_power),
             },
             receives_light: lit(&rx_power),
             tx_power,
@@ -121,6 +165,11 @@ impl FarEnd {
             }),
             mtu_octets: port.mtu_octets.clone(),
             length_errors: rates::length_errors(&port.instants),
+            tx_low_warning: module.as_ref().and_then(|module| {
+                module.thresholds.tx_power.as_ref().map(|limits| limits.low_warning)
+            }),
+            wavelength: module.as_ref().and_then(|module| module.wavelength.clone()),
+            lanes: all,
         }
     }
 
@@ -147,6 +196,9 @@ impl FarEnd {
             fec: self.fec.or_else(|| other.fec),
             mtu_octets: self.mtu_octets.or_else(|| other.mtu_octets),
             length_errors: self.length_errors.or_else(|| other.length_errors),
+            tx_low_warning: self.tx_low_warning.or_else(|| other.tx_low_warning),
+            wavelength: self.wavelength.or_else(|| other.wavelength),
+            lanes: if self.lanes.is_empty() { other.lanes } else { self.lanes },
         }
     }
 }

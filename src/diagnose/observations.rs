@@ -8,6 +8,8 @@ mod host;
 mod module;
 
 pub use module::*;
+mod light;
+pub use light::*;
 
 use std::cmp::Ordering;
 
@@ -713,6 +715,10 @@ pub const FAR_SENDS_NOTHING: Observation = Observation {
     how: HOW_FAR,
     look: |view| {
         let by = view.far.told_by;
+        if !view.dark_lanes_off_there().is_empty() {
+            let text = "the far transmitter of the dark lane is switched off";
+            return Answer::Yes(Seen::new(text, "switched off", by));
+        }
         match (&view.far.admin_up, &view.far.transmits) {
             (Fact::Known(false), _) => {
                 Answer::Yes(Seen::new("the far port is switched off", "administratively down", by))
@@ -1614,39 +1620,42 @@ pub const PATH_LOSES_TOO_MUCH: Observation = Observation {
     fact: "loss of the path",
     how: HOW_FAR,
     look: |view| {
-        let (far, near) = match (view.far.tx_power.clone(), view.rx_power()) {
-            (Fact::Known(far), Fact::Known(near)) => (far, near),
-            (Fact::Missing(why), _) | (_, Fact::Missing(why)) => return Answer::Unknown(why),
+        // Lane by lane where both ends tell their lanes.
+        let loss = match loss_in(view) {
+            Ok(loss) => loss,
+            Err(why) if why.reason == Reason::NotApplicable => return Answer::Moot,
+            Err(why) => return Answer::Unknown(why),
         };
-        let grade = view.site.and_then(crate::site::SitePort::grade);
-        // Where the grade is not known, the most that any grade may lose: the careful way.
-        let row = view.window().and_then(|window| {
-            media::rows_of(window.interface)
-                .filter(|row| grade.is_none_or(|grade| row.grade == grade))
-                .filter(|row| row.loss_most.is_some())
-                .max_by(|a, b| a.loss_most.partial_cmp(&b.loss_most).unwrap_or(Ordering::Equal))
-        });
-        let (Some(far), Some(near), Some(row)) = (far.dbm(), near.dbm(), row) else {
-            return Answer::Moot;
-        };
-        let Some(most) = row.loss_most else { return Answer::Moot };
-        let loss = far - near;
-        let seen = |text: &str| {
-            Seen::new(text, loss.to_string(), row.cite())
-                .against(format!("most {most}, give or take {}", Decibels(2.0 * accuracy::POWER.0)))
-                .resting_on(&[Word::Readings, Word::Identity])
-        };
-        // Both readings may be off: between the limit and twice the accuracy beyond it nothing is
-        // said.
-        if loss.0 > most.0 + 2.0 * accuracy::POWER.0 {
-            Answer::Yes(seen("the path loses more than the channel may"))
-        } else if loss <= most {
-            Answer::No(seen("the path loses no more than the channel may"))
-        } else {
-            Answer::Moot
-        }
+        judge_loss(view, loss).map_or(Answer::Moot, |(too_much, seen)| {
+            if too_much { Answer::Yes(seen) } else { Answer::No(seen) }
+        })
     },
 };
+
+/// Whether a loss is more than the channel of the interface type may lose. `None` where that is not
+/// known, or where both readings may be off by as much: between the limit and twice the accuracy
+/// beyond it.
+fn judge_loss(view: &View<'_>, loss: Decibels) -> Option<(bool, Seen)> {
+    let grade = view.site.and_then(crate::site::SitePort::grade);
+    // Where the grade is not known, the most that any grade may lose: the careful way.
+    let row = media::rows_of(view.window()?.interface)
+        .filter(|row| grade.is_none_or(|grade| row.grade == grade))
+        .filter(|row| row.loss_most.is_some())
+        .max_by(|a, b| a.loss_most.partial_cmp(&b.loss_most).unwrap_or(Ordering::Equal))?;
+    let most = row.loss_most?;
+    let seen = |text: &str| {
+        Seen::new(text, loss.to_string(), row.cite())
+            .against(format!("most {most}, give or take {}", Decibels(2.0 * accuracy::POWER.0)))
+            .resting_on(&[Word::Readings, Word::Identity])
+    };
+    if loss.0 > most.0 + 2.0 * accuracy::POWER.0 {
+        Some((true, seen("the path loses more than the channel may")))
+    } else if loss <= most {
+        Some((false, seen("the path loses no more than the channel may")))
+    } else {
+        None
+    }
+}
 
 /// The link runs at 25 Gb/s or more, where FEC matters.
 pub const FEC_MATTERS: Observation = Observation {

@@ -44,6 +44,15 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     if yes(see::HOT.look) || yes(see::ADAPTER_HOT.look) {
         found.push(Symptom::Heat);
     }
+    // Outside the module's own limits, sending too little, or sending in spite of a fault.
+    let misused = !down && yes(see::FAULT_SIGNALLED.look) && yes(see::SENDS_LIGHT.look);
+    if yes(see::SUPPLY_LOW.look)
+        || yes(see::BIAS_HIGH.look)
+        || see::own_transmitter_is_weak(view)
+        || misused
+    {
+        found.push(Symptom::Module);
+    }
     if went_down(view).is_some() {
         found.push(Symptom::Flaps);
     }

@@ -1,7 +1,7 @@
 //! Everything known about one port, gathered once, for observations and faults to look at.
 
 use crate::calc::rates::{self, Change};
-use crate::chain::far::{FarEnd, is_dark, weakest};
+use crate::chain::far::{FarEnd, FarLane, is_dark, weakest};
 use crate::chain::{Chain, PartKind};
 use crate::module::{self, Doubt, DoubtKind, Module};
 use crate::quantity::{Mbps, Milliwatts};
@@ -146,7 +146,7 @@ impl<'a> View<'a> {
     /// How many of the module's used lanes this link needs: fewer than all where the port runs, or
     /// could run, at so many whole lanes of the module's rate, as one leg of a module that is
     /// broken out does. Nothing tells which lanes these are.
-    fn lanes_needed(&self, module: &Module) -> usize {
+    pub fn lanes_needed(&self, module: &Module) -> usize {
         let all = module.used_lanes().count();
         let port = self.running.known().copied().or_else(|| self.port_best().known().copied());
         let (Some(port), Some(top), Ok(lanes)) =
@@ -228,6 +228,38 @@ impl<'a> View<'a> {
             let mut lanes = module.used_lanes();
             lanes.any(|lane| lane.rx_power.known().is_some_and(|power| !is_dark(*power)))
         })
+    }
+
+    /// Numbers of the dark lanes, where light arrives on others and the link needs them all.
+    pub fn dark_lanes(&self) -> Vec<u8> {
+        let Some(module) = self.optical_module() else { return Vec::new() };
+        if !self.some_lane_is_lit() || self.lanes_needed(module) < module.used_lanes().count() {
+            return Vec::new();
+        }
+        let dark = |lane: &&module::Lane| lane.rx_power.known().is_some_and(|mw| is_dark(*mw));
+        module.used_lanes().filter(dark).map(|lane| lane.number).collect()
+    }
+
+    /// Those of them whose transmitter the far end has switched off.
+    pub fn dark_lanes_off_there(&self) -> Vec<u8> {
+        let both = self.lanes_of_both_ends();
+        let mut dark = self.dark_lanes();
+        dark.retain(|number| {
+            both.iter()
+                .any(|(near, far)| near.number == *number && far.tx_disabled == Fact::Known(true))
+        });
+        dark
+    }
+
+    /// Lanes of both ends, where both have equally many, and more than one: lane for lane, as
+    /// parallel fibres are crossed and wavelengths pair up (from memory).
+    pub fn lanes_of_both_ends(&self) -> Vec<(&module::Lane, &FarLane)> {
+        let Some(module) = self.optical_module() else { return Vec::new() };
+        let near: Vec<&module::Lane> = module.used_lanes().collect();
+        if near.len() < 2 || near.len() != self.far.lanes.len() {
+            return Vec::new();
+        }
+        near.into_iter().zip(&self.far.lanes).collect()
     }
 
     /// Growth of an interface counter over the observed time.

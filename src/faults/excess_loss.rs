@@ -64,6 +64,34 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "without the far transmit power a weak far transmitter looks the same",
         },
+        Row {
+            sees: &see::LANE_APART,
+            yes: -9,
+            no: 0,
+            vital: false,
+            why: "one lane among good ones is that lane's fault",
+        },
+        Row {
+            sees: &see::ONE_SIDED_OR_NEW,
+            yes: -4,
+            no: 0,
+            vital: false,
+            why: "a loss that the other direction does not have is more than the way as it is built",
+        },
+        Row {
+            sees: &see::FALLEN,
+            yes: -11,
+            no: 0,
+            vital: false,
+            why: "a loss that came later is dirt or damage, not the way as it was built",
+        },
+        Row {
+            sees: &see::BENDS_LIGHT,
+            yes: -16,
+            no: 0,
+            vital: false,
+            why: "a loss that moves, or grows with the wavelength, is a bend",
+        },
     ],
     confused_with: &[
         Confusion {
@@ -74,6 +102,19 @@ pub const FAULT: Fault = Fault {
         Confusion {
             with: "module-miscoded",
             decider: "is the module of the kind by whose limits its light is judged?",
+        },
+        Confusion { with: "lane-fault", decider: "are all lanes low, or one?" },
+        Confusion {
+            with: "dirty-connector",
+            decider: "is one direction much worse, or has it become worse?",
+        },
+        Confusion {
+            with: "fibre-bend",
+            decider: "does the loss depend on wavelength or movement?",
+        },
+        Confusion {
+            with: "weak-transmitter",
+            decider: "is little sent, or is it lost on the way?",
         },
     ],
     next_tests: &[NextTest {

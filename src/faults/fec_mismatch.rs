@@ -44,10 +44,10 @@ pub const FAULT: Fault = Fault {
             why: "without light there is nothing to lock on to",
         },
     ],
-    confused_with: &[Confusion {
-        with: "remote-fault",
-        decider: "are both ends set to the same FEC?",
-    }],
+    confused_with: &[
+        Confusion { with: "remote-fault", decider: "are both ends set to the same FEC?" },
+        Confusion { with: "lane-fault", decider: "are the powers of all lanes alike?" },
+    ],
     next_tests: &[NextTest {
         step: "Compare the FEC settings of both ends, and what the medium asks for",
         tells: "they differ: set both to the code the medium needs; equal: look at speed, then lane by \

@@ -43,7 +43,10 @@ pub const FAULT: Fault = Fault {
             why: "without errors the run carries it all the same",
         },
     ],
-    confused_with: &[Confusion { with: "excess-loss", decider: "is the power healthy, or low?" }],
+    confused_with: &[
+        Confusion { with: "excess-loss", decider: "is the power healthy, or low?" },
+        Confusion { with: "dirty-connector", decider: "is the power healthy, or low?" },
+    ],
     next_tests: &[NextTest {
         step: "Run the link at a lower speed for a while, or shorten it with a test cord",
         tells: "errors stop: it is the length; they stay: look at power and connectors",

@@ -10,11 +10,16 @@ mod advert_limited_host;
 mod advert_limited_peer;
 mod auth_pending;
 mod bond_member_down;
+mod dirty_connector;
 mod eee_flap;
 mod eeprom_checksum_corrupt;
 mod excess_loss;
 mod fec_mismatch;
+mod fibre_bend;
 mod fibre_polarity_swapped;
+mod intermittent_contact;
+mod lane_fault;
+mod laser_ageing;
 mod media_rate_limited;
 mod mmf_reach_exceeded;
 mod module_low_power;
@@ -24,6 +29,7 @@ mod module_overtemperature;
 mod module_partial_insertion;
 mod module_rejected_by_driver;
 mod module_unreadable;
+mod module_vcc_low;
 mod mtu_blackhole;
 mod nic_device_lost;
 mod nic_thermal_throttle;
@@ -42,7 +48,9 @@ mod rx_overload;
 mod tunnel_bandwidth_limited;
 mod tx_disabled;
 mod tx_fault_latched;
+mod tx_fault_signal_misuse;
 mod usb_bus_limited;
+mod weak_transmitter;
 
 use serde::Serialize;
 
@@ -68,11 +76,19 @@ pub const CATALOGUE: &[&Fault] = &[
     &module_not_ready::FAULT,
     &tx_disabled::FAULT,
     &tx_fault_latched::FAULT,
+    &tx_fault_signal_misuse::FAULT,
     &module_overtemperature::FAULT,
+    &module_vcc_low::FAULT,
+    &weak_transmitter::FAULT,
+    &laser_ageing::FAULT,
     &peer_tx_off::FAULT,
     &fibre_polarity_swapped::FAULT,
     &remote_fault::FAULT,
+    &lane_fault::FAULT,
     &excess_loss::FAULT,
+    &dirty_connector::FAULT,
+    &fibre_bend::FAULT,
+    &intermittent_contact::FAULT,
     &rx_overload::FAULT,
     &mmf_reach_exceeded::FAULT,
     &fec_mismatch::FAULT,

@@ -39,10 +39,10 @@ pub const FAULT: Fault = Fault {
             why: "the driver gives it as its reason",
         },
     ],
-    confused_with: &[Confusion {
-        with: "nic-thermal-throttle",
-        decider: "which sensor is over its limit?",
-    }],
+    confused_with: &[
+        Confusion { with: "nic-thermal-throttle", decider: "which sensor is over its limit?" },
+        Confusion { with: "laser-ageing", decider: "is the module hot? bias rises with heat" },
+    ],
     next_tests: &[NextTest {
         step: "Feel the airflow at the cage, not the module, and look for stopped fans and blocked \
  grilles",

@@ -23,7 +23,7 @@ pub const FAULT: Fault = Fault {
         only_if(&see::LINK_DOWN),
         only_if(&see::OPTICAL),
         Row {
-            sees: &see::NO_LIGHT,
+            sees: &see::NO_LIGHT_OR_NONE_SENT,
             yes: 12,
             no: -60,
             vital: true,
@@ -50,6 +50,10 @@ pub const FAULT: Fault = Fault {
             with: "fibre-polarity-swapped",
             decider: "does the far end send? does it see our light?",
         },
+        Confusion {
+            with: "lane-fault",
+            decider: "of one dark lane: has the far end switched that lane off?",
+        },
         Confusion { with: "no-cable", decider: "does a module answer in this cage?" },
     ],
     next_tests: &[NextTest {
@@ -62,6 +66,9 @@ pub const FAULT: Fault = Fault {
     usual_fix: "switch the far port on",
     sources: &["public issue threads"],
     sentence: |view| match &view.far.name {
+        Some(name) if !view.dark_lanes_off_there().is_empty() => {
+            format!("The far end ({name}) has switched the transmitter of a lane off.")
+        }
         Some(name) => format!("The far end ({name}) sends no light."),
         None => "The far port or its transmitter is off, or the fibre on the way is broken.".into(),
     },

@@ -52,6 +52,10 @@ pub const FAULT: Fault = Fault {
             with: "module-low-power",
             decider: "does the module report a fault, or low power?",
         },
+        Confusion {
+            with: "tx-fault-signal-misuse",
+            decider: "does any light leave the transmitter?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Take the module out, wait ten seconds, put it back once, and read it again",

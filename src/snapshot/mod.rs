@@ -673,6 +673,9 @@ pub struct Instant {
     /// Pause frames.
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub pause_frames: Fact<PauseFrames>,
+    /// Light that the module receives on each lane, lane 1 first, milliwatts; dark is 0.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub received_milliwatts: Fact<Vec<f64>>,
 }
 
 macro_rules! counters {

@@ -5,12 +5,19 @@
 //! ±100 mV. Most data sheets still quote ±3 dB; better ones ±2 dB. A reading that is nearer to a
 //! limit than this is *marginal*: it may be on either side.
 
-use crate::quantity::{Celsius, Decibels};
+use crate::quantity::{Celsius, Decibels, Volts};
 
 /// Optical power readings.
 pub const POWER: Decibels = Decibels(3.0);
 /// Temperature readings.
 pub const TEMPERATURE: Celsius = Celsius(3.0);
+/// Supply readings.
+pub const SUPPLY: Volts = Volts(0.1);
+/// Bias readings: ten percent beyond a limit is this many times the limit.
+pub const BIAS_RATIO: f64 = 1.1;
+/// Citation of these two.
+pub const SOURCE_BIAS_SUPPLY: &str = "module readings are accurate to about ±10 % of bias and \
+     ±0.1 V (SFF-8472 Rev 9.3; the later maps alike, from memory)";
 /// Citation of the figures above.
 pub const SOURCE: &str = "module readings are accurate to about ±3 dB and ±3 °C (SFF-8472 \
      Rev 9.3; the later maps alike, from memory)";

@@ -691,6 +691,7 @@ fn second_instant(
         port.admin_up = now.admin_up;
         port.operational_state = now.operational_state;
         port.carrier = now.carrier;
+        instant.received_milliwatts = sysfs::received_milliwatts(port);
         port.instants.reserve_exact(1);
         port.instants.push(instant);
     }

@@ -66,9 +66,40 @@ pub(super) fn fill(port: &mut Port) {
     if listing(&device.join("net")).len() == 1
         && let Some(readings) = module_readings(&sensors)
     {
+        if let Some(instant) = port.instants.first_mut() {
+            instant.received_milliwatts = received(Some(&readings));
+        }
         port.module.readings = Fact::Known(readings);
     }
     port.sensors = Fact::Known(sensors);
+}
+
+/// Light that arrives now, by the sensors of a port whose module has told it before.
+pub(super) fn received_milliwatts(port: &Port) -> Fact<Vec<f64>> {
+    if port.module.readings.known().is_none() {
+        return Fact::missing(Reason::NotAsked);
+    }
+    let folder = Path::new(NET).join(&port.name);
+    let device = match is_same_interface(&folder, port) {
+        Ok(()) => fs::canonicalize(folder.join("device")),
+        Err(why) => return Fact::Missing(why),
+    };
+    match device {
+        Ok(device) => received(module_readings(&sensors(&device)).as_ref()),
+        Err(error) => Fact::missing_with(Reason::NotReported, error.to_string()),
+    }
+}
+
+/// Received light of every lane of readings.
+pub(super) fn received(readings: Option<&ParsedReadings>) -> Fact<Vec<f64>> {
+    let mut all = Vec::new();
+    for lane in readings.map(|readings| readings.lanes.as_slice()).unwrap_or_default() {
+        match &lane.rx_power_milliwatts {
+            Fact::Known(power) => all.push(*power),
+            Fact::Missing(why) => return Fact::Missing(why.clone()),
+        }
+    }
+    if all.is_empty() { Fact::missing(Reason::NotReported) } else { Fact::Known(all) }
 }
 
 /// What the sensors tell of a pluggable module, for hosts that do not hand out its memory: one
@@ -413,6 +444,8 @@ mod tests {
         assert_eq!(lane.bias_milliamps, Fact::Known(7.0));
         assert_eq!(lane.rx_power_milliwatts, Fact::Known(0.036));
         assert_eq!(lane.tx_power_milliwatts.known(), None);
+        assert_eq!(received(Some(&found)), Fact::Known(vec![0.036]));
+        assert_eq!(received(None).known(), None);
         let limits = found.limits.unwrap();
         let rx = limits.rx_power_milliwatts.unwrap();
         assert_eq!((rx.low_warning, rx.low_alarm), (Some(0.063), Some(0.04)));

@@ -217,7 +217,7 @@ fn dark_lane() -> Scenario {
         let evidence = found["causes"][0]["evidence"].to_string();
         assert!(evidence.contains("lane 5"), "evidence names the lane: {evidence}\n{text}");
         // Light arrives on seven lanes: the far transmitter is not off, the strands not swapped.
-        assert_eq!(found["causes"][0]["fault"], "excess-loss", "{text}");
+        assert_eq!(found["causes"][0]["fault"], "lane-fault", "{text}");
         for fault in ["peer-tx-off", "fibre-polarity-swapped"] {
             assert!(!found["causes"].to_string().contains(fault), "{fault}:\n{text}");
         }
