@@ -1,10 +1,11 @@
 //! The far end, as far as anybody has told: the site file, the far end's own capture, or what
 //! it announced while negotiating.
 
+use crate::chain::settings;
 use crate::module::{self, Module};
 use crate::quantity::{Dbm, Mbps, Milliwatts};
 use crate::site::SiteFar;
-use crate::snapshot::{Fact, Missing, Port, Reason, Snapshot};
+use crate::snapshot::{Duplex, Fact, Missing, Port, Reason, Snapshot};
 use crate::standards::{accuracy, names};
 
 /// How to get a fact of the far end.
@@ -37,6 +38,18 @@ pub struct FarEnd {
     pub receives_light: Fact<bool>,
     /// FEC code there.
     pub fec: Fact<String>,
+    /// Speed the port is set to, or runs at.
+    pub set_speed: Fact<Mbps>,
+    /// Speeds that its module and its port have in common.
+    pub speeds: Fact<Vec<Mbps>>,
+    /// Whether it negotiates.
+    pub autonegotiation: Fact<bool>,
+    /// Duplex.
+    pub duplex: Fact<Duplex>,
+    /// Lanes the port runs on.
+    pub lanes: Fact<u32>,
+    /// Carrier, in its own capture.
+    pub carrier: Fact<bool>,
 }
 
 impl FarEnd {
@@ -63,6 +76,13 @@ impl FarEnd {
             tx_power,
             rx_power,
             fec: told(far.fec.clone()),
+            set_speed: told(far.set_mbps).map(Mbps),
+            speeds: Fact::missing(Reason::NotAsked),
+            autonegotiation: told(far.autonegotiation),
+            duplex: told(far.half_duplex)
+                .map(|half| if half { Duplex::Half } else { Duplex::Full }),
+            lanes: told(far.lanes),
+            carrier: Fact::missing(Reason::NotAsked),
         }
     }
 
@@ -112,6 +132,12 @@ impl FarEnd {
                 },
                 Fact::Missing(missing) => Fact::Missing(missing.clone()),
             }),
+            set_speed: settings::set_speed(port),
+            speeds: settings::common_speeds(port, &module),
+            autonegotiation: ethernet.autonegotiation.clone(),
+            duplex: ethernet.duplex.clone(),
+            lanes: settings::lanes(port),
+            carrier: port.carrier.clone(),
         }
     }
 
@@ -136,6 +162,12 @@ impl FarEnd {
             rx_power: self.rx_power.or_else(|| other.rx_power),
             receives_light: self.receives_light.or_else(|| other.receives_light),
             fec: self.fec.or_else(|| other.fec),
+            set_speed: self.set_speed.or_else(|| other.set_speed),
+            speeds: self.speeds.or_else(|| other.speeds),
+            autonegotiation: self.autonegotiation.or_else(|| other.autonegotiation),
+            duplex: self.duplex.or_else(|| other.duplex),
+            lanes: self.lanes.or_else(|| other.lanes),
+            carrier: self.carrier.or_else(|| other.carrier),
         }
     }
 }

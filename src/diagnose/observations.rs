@@ -3,6 +3,8 @@
 //! One constant each: name, statement, fact, how to get it, and a function that looks. Limits
 //! come from the module's own memory or from [`crate::standards`], and are named.
 
+mod agree;
+
 use std::cmp::Ordering;
 
 use crate::chain::PartKind;
@@ -17,6 +19,8 @@ use crate::quantity::{Celsius, Dbm, Decibels, Mbps, Metres, Milliwatts};
 use crate::snapshot::{Fact, Missing, Reason};
 use crate::standards::media::{self, Modulation};
 use crate::standards::{accuracy, names};
+
+pub use agree::*;
 
 const RFC2863: &str = "RFC 2863 interface state";
 const OWN_LIST: &str = "link mode lists of this port (IEEE 802.3 clauses 28, 37 and 73)";

@@ -32,6 +32,9 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     if yes(see::ERRORS_RISING.look) {
         let few = few_errors(view).is_some();
         found.push(if few { Symptom::FewErrors } else { Symptom::Errors });
+    } else if !down && yes(see::LATE_COLLISIONS.look) {
+        // The other end receives them broken.
+        found.push(Symptom::Errors);
     }
     // A wholly dark reading on a link that is up is a contradiction, not a symptom: see below.
     if yes(see::RX_LOW.look) || yes(see::RX_HIGH.look) {

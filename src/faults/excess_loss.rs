@@ -71,6 +71,10 @@ pub const FAULT: Fault = Fault {
             decider: "is the reading under the least, or over the most?",
         },
         Confusion { with: "mmf-reach-exceeded", decider: "is the power low, or healthy?" },
+        Confusion {
+            with: "fec-missing-for-medium",
+            decider: "is the FEC that the medium needs at work?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Clean and inspect the connectors of the incoming strand, at both ends, and read the \

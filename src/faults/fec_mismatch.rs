@@ -43,11 +43,19 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "without light there is nothing to lock on to",
         },
+        Row {
+            sees: &see::SPEEDS_APART,
+            yes: -40,
+            no: 0,
+            vital: false,
+            why: "at different speeds the FEC codes differ by themselves",
+        },
     ],
-    confused_with: &[Confusion {
-        with: "remote-fault",
-        decider: "are both ends set to the same FEC?",
-    }],
+    confused_with: &[
+        Confusion { with: "remote-fault", decider: "are both ends set to the same FEC?" },
+        Confusion { with: "speed-mismatch", decider: "are the speeds the same? Speeds first" },
+        Confusion { with: "fec-missing-for-medium", decider: "is the link up?" },
+    ],
     next_tests: &[NextTest {
         step: "Compare the FEC settings of both ends, and what the medium asks for",
         tells: "they differ: set both to the code the medium needs; equal: look at speed, then lane by \

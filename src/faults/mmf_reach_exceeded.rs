@@ -42,8 +42,21 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "without errors the run carries it all the same",
         },
+        Row {
+            sees: &see::MEDIUM_NEEDS_MORE_FEC,
+            yes: -16,
+            no: 0,
+            vital: false,
+            why: "without the FEC it needs a type reaches less far than it is specified for",
+        },
     ],
-    confused_with: &[Confusion { with: "excess-loss", decider: "is the power healthy, or low?" }],
+    confused_with: &[
+        Confusion { with: "excess-loss", decider: "is the power healthy, or low?" },
+        Confusion {
+            with: "fec-missing-for-medium",
+            decider: "is the FEC that the medium needs at work?",
+        },
+    ],
     next_tests: &[NextTest {
         step: "Run the link at a lower speed for a while, or shorten it with a test cord",
         tells: "errors stop: it is the length; they stay: look at power and connectors",

@@ -8,21 +8,31 @@
 mod admin_down;
 mod advert_limited_host;
 mod advert_limited_peer;
+mod autoneg_mismatch;
+mod breakout_mismatch;
+mod category_too_low;
+mod dac_intermittent;
+mod duplex_mismatch;
 mod excess_loss;
 mod fec_mismatch;
+mod fec_missing_for_medium;
 mod fibre_polarity_swapped;
 mod media_rate_limited;
 mod mmf_reach_exceeded;
 mod module_not_ready;
 mod module_overtemperature;
 mod no_cable;
+mod pair_fault;
 mod pair_fault_downshift;
 mod pcie_bandwidth_limited;
+mod peer_forced_speed;
 mod peer_port_limited;
 mod peer_tx_off;
+mod port_split_configured;
 mod rate_unsupported_by_port;
 mod remote_fault;
 mod rx_overload;
+mod speed_mismatch;
 mod tx_disabled;
 mod tx_fault_latched;
 
@@ -49,11 +59,21 @@ pub const CATALOGUE: &[&Fault] = &[
     &excess_loss::FAULT,
     &rx_overload::FAULT,
     &mmf_reach_exceeded::FAULT,
+    &speed_mismatch::FAULT,
+    &autoneg_mismatch::FAULT,
+    &breakout_mismatch::FAULT,
     &fec_mismatch::FAULT,
+    &fec_missing_for_medium::FAULT,
     &advert_limited_host::FAULT,
     &advert_limited_peer::FAULT,
     &peer_port_limited::FAULT,
+    &peer_forced_speed::FAULT,
+    &port_split_configured::FAULT,
+    &duplex_mismatch::FAULT,
     &pair_fault_downshift::FAULT,
+    &pair_fault::FAULT,
+    &category_too_low::FAULT,
+    &dac_intermittent::FAULT,
     &pcie_bandwidth_limited::FAULT,
 ];
 

@@ -27,10 +27,14 @@ pub const FAULT: Fault = Fault {
             why: "the driver, or the empty cage, says it outright",
         },
     ],
-    confused_with: &[Confusion {
-        with: "peer-tx-off",
-        decider: "with a module in the cage, light or its absence decides",
-    }],
+    confused_with: &[
+        Confusion {
+            with: "peer-tx-off",
+            decider: "with a module in the cage, light or its absence decides",
+        },
+        Confusion { with: "autoneg-mismatch", decider: "does a module or cable identify itself?" },
+        Confusion { with: "pair-fault", decider: "is an offer of the far end heard?" },
+    ],
     next_tests: &[NextTest {
         step: "Look at the socket: is anything plugged in, and did it click?",
         tells: "nothing there: plug it in or label the port as spare; something there: it is not \

@@ -35,10 +35,26 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "the PHY says so itself",
         },
+        Row {
+            sees: &see::CATEGORY_TOO_LOW,
+            yes: -16,
+            no: 0,
+            vital: false,
+            why: "a cable of too low a category falls back with all its pairs well",
+        },
     ],
     confused_with: &[
         Confusion { with: "advert-limited-host", decider: "do both ends offer the faster mode?" },
         Confusion { with: "advert-limited-peer", decider: "does the far end offer a faster mode?" },
+        Confusion {
+            with: "duplex-mismatch",
+            decider: "are collisions counted, and does the far end make an offer?",
+        },
+        Confusion { with: "pair-fault", decider: "is the link up?" },
+        Confusion {
+            with: "category-too-low",
+            decider: "is the cable of the category that the faster mode needs?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Change the patch cord for one that is known to be good, and look again",

@@ -36,10 +36,17 @@ pub const FAULT: Fault = Fault {
             why: "the driver says the same",
         },
     ],
-    confused_with: &[Confusion {
-        with: "media-rate-limited",
-        decider: "is the link up, at the module's rate?",
-    }],
+    confused_with: &[
+        Confusion { with: "media-rate-limited", decider: "is the link up, at the module's rate?" },
+        Confusion {
+            with: "speed-mismatch",
+            decider: "does the port have a mode at the module's rate?",
+        },
+        Confusion {
+            with: "breakout-mismatch",
+            decider: "do the ends run the same number of lanes?",
+        },
+    ],
     next_tests: &[NextTest {
         step: "Compare the label of the module with what the port is specified for",
         tells: "they differ: move the module to a port of its rate, or take a module of this port's \

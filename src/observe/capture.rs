@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 use serde::Deserialize;
 use thiserror::Error;
 
+use crate::observe::siblings;
 use crate::site::Site;
 use crate::snapshot::{FORMAT, FormatVersion, Snapshot, VERSION};
 
@@ -115,7 +116,7 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
         }
         Some(_) => {}
     }
-    let snapshot: Snapshot =
+    let mut snapshot: Snapshot =
         serde_json::from_str(text).map_err(|error| wrong(error.to_string()))?;
     let mut names = std::collections::HashSet::new();
     for port in &snapshot.ports {
@@ -126,6 +127,7 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
             return Err(wrong(format!("it holds port {:?} twice", port.name)));
         }
     }
+    siblings::fill(&mut snapshot.ports, false);
     Ok(snapshot)
 }
 

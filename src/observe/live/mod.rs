@@ -25,6 +25,7 @@ use std::time::{Duration, Instant as Clock};
 use thiserror::Error;
 
 use crate::observe::live::ask::{About, Failure, Kernel, Question, command};
+use crate::observe::siblings;
 use crate::snapshot::{
     Connector, Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason, Related, Snapshot,
     Statistics, VERSION,
@@ -104,6 +105,7 @@ pub fn look_each(
     let mut links = list(&mut kernel, &mut gaps).map_err(|f| LookError::NoList(f.missing()))?;
     let started = Clock::now();
     name_relations(&mut links);
+    siblings::fill(&mut links.ports, true);
     let (places, other_names) = links.choose(&wanted.ports)?;
     let mut ports = links.ports;
     // With two instants it is read after the wait, so that what was logged meanwhile is in it.
