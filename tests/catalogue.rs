@@ -11,7 +11,7 @@ use linkwright::faults::{CATALOGUE, Caution, Fault, find};
 use serde_json::Value;
 
 /// The names of step 1, as the fault signature table gives them.
-const NAMES: [&str; 20] = [
+const NAMES: [&str; 30] = [
     "admin-down",
     "no-cable",
     "peer-tx-off",
@@ -32,6 +32,17 @@ const NAMES: [&str; 20] = [
     "module-overtemperature",
     "mmf-reach-exceeded",
     "fec-mismatch",
+    // Agreement between the ends.
+    "speed-mismatch",
+    "autoneg-mismatch",
+    "fec-missing-for-medium",
+    "breakout-mismatch",
+    "peer-forced-speed",
+    "port-split-configured",
+    "duplex-mismatch",
+    "pair-fault",
+    "category-too-low",
+    "dac-intermittent",
 ];
 
 #[test]

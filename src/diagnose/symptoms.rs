@@ -215,6 +215,10 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
         let readings = impossible_while_up(view);
         found.extend(readings.map(|text| ("whether the module's readings are true", text)));
     }
+    if view.port.carrier == Fact::Known(true) && view.far.carrier == Fact::Known(false) {
+        let text = "the far end's capture shows no link, this end one".to_owned();
+        found.push(("which end is right about the link", text));
+    }
     let rising: [(&str, Pick); 6] = [
         ("receive errors", |c| &c.receive_errors),
         ("transmit errors", |c| &c.transmit_errors),

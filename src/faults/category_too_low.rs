@@ -41,9 +41,16 @@ pub const FAULT: Fault = Fault {
         Row {
             sees: &see::BOTH_OFFER_FASTER,
             yes: 4,
-            no: -12,
+            no: 0,
             vital: false,
             why: "a fast mode that both offer and that does not run fits it",
+        },
+        Row {
+            sees: &see::LOG_DOWNSHIFT,
+            yes: 8,
+            no: 0,
+            vital: false,
+            why: "a PHY that fell back could not run the faster mode on this cable",
         },
     ],
     confused_with: &[

@@ -18,7 +18,7 @@ pub const FAULT: Fault = Fault {
     signature: &[
         Row {
             sees: &see::COPPER_CABLE,
-            yes: 4,
+            yes: 6,
             no: -60,
             vital: true,
             why: "on fibre or twisted pair it is another part",

@@ -37,7 +37,7 @@ pub const FAULT: Fault = Fault {
         },
         Row {
             sees: &see::CATEGORY_TOO_LOW,
-            yes: -16,
+            yes: -18,
             no: 0,
             vital: false,
             why: "a cable of too low a category falls back with all its pairs well",

@@ -42,6 +42,13 @@ pub const FAULT: Fault = Fault {
             vital: true,
             why: "the far port's best equals the speed",
         },
+        Row {
+            sees: &see::CAGE_SPLIT,
+            yes: -25,
+            no: 0,
+            vital: false,
+            why: "one leg of a cage that is split here can do no more either",
+        },
     ],
     confused_with: &[
         Confusion { with: "advert-limited-peer", decider: "does this medium negotiate speed?" },

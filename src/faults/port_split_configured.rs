@@ -25,7 +25,7 @@ pub const FAULT: Fault = Fault {
         },
         Row {
             sees: &see::CAGE_SPLIT,
-            yes: 24,
+            yes: 14,
             no: -60,
             vital: true,
             why: "lanes of the port, and interfaces beside it",
@@ -36,6 +36,13 @@ pub const FAULT: Fault = Fault {
             no: 0,
             vital: false,
             why: "together they are exactly the cage",
+        },
+        Row {
+            sees: &see::SHARE_OF_LANES,
+            yes: 12,
+            no: -15,
+            vital: false,
+            why: "a leg runs at its share of the lanes",
         },
     ],
     confused_with: &[

@@ -603,6 +603,36 @@ fn lanes_here(view: &View<'_>, module: &Module) -> Option<(u32, u32)> {
     Some((told.or_else(by_rate)?, all))
 }
 
+/// The link runs at one lane's rate of a module that has several, or at a few lanes' rate.
+pub const SHARE_OF_LANES: Observation = Observation {
+    name: "share-of-lanes",
+    statement: "the link runs at the rate of some of its module's lanes, not of all",
+    fact: "speed against the module's lanes",
+    how: HOW_MODULE,
+    look: |view| {
+        let module = match &view.module {
+            Fact::Known(module) => module,
+            Fact::Missing(why) => return Answer::Unknown(why.clone()),
+        };
+        let (Some(all), Fact::Known(running), Fact::Known(top)) =
+            (settings::cage_lanes(module).filter(|all| *all > 1), &view.running, &module.top_speed)
+        else {
+            return Answer::Moot;
+        };
+        let part = u64::from(running.0) * u64::from(all);
+        let seen = |text: &str| {
+            Seen::new(text, format!("runs at {running}"), "module memory")
+                .against(format!("{top} on {all} lanes"))
+                .resting_on(&[Word::Identity])
+        };
+        if running < top && top.0 > 0 && part.is_multiple_of(u64::from(top.0)) {
+            Answer::Yes(seen("the link runs at the rate of some of the module's lanes"))
+        } else {
+            Answer::No(seen("the link does not run at a share of the module's lanes"))
+        }
+    },
+};
+
 /// The cage is split here: this interface is one leg of it.
 pub const CAGE_SPLIT: Observation = Observation {
     name: "cage-split",
