@@ -128,8 +128,12 @@ pub fn common_speeds(port: &Port, module: &Fact<Module>) -> Fact<Vec<Mbps>> {
         .map(|modes| speeds_of(modes).into_iter().filter(|speed| can_run(module, *speed)).collect())
 }
 
-/// True if the module claims this rate, for all its lanes or for some of them.
+/// True if the module claims this rate, for all its lanes or for some of them. What a wire carries
+/// it carries at a lower rate as well.
 pub fn can_run(module: &Module, speed: Mbps) -> bool {
+    if !module.carries.is_optical() {
+        return module.speeds.iter().any(|claimed| speed <= *claimed);
+    }
     let lanes = u64::from(cage_lanes(module).unwrap_or(1));
     module.speeds.iter().any(|claimed| {
         let part = u64::from(speed.0) * lanes;

@@ -48,6 +48,13 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "on fibre an end that hears nothing has another trouble first",
         },
+        Row {
+            sees: &see::FAR_SENDS_NOTHING,
+            yes: -40,
+            no: 0,
+            vital: false,
+            why: "a far port that is off agrees on nothing",
+        },
     ],
     confused_with: &[
         Confusion { with: "speed-mismatch", decider: "does the medium negotiate at all?" },
@@ -78,7 +85,7 @@ pub const FAULT: Fault = Fault {
                 "The far end negotiates and this end does not: the far end waits for an answer."
                     .into()
             }
-            _ => "One end probably negotiates and the other does not.".into(),
+            _ => "One end negotiates and the other does not.".into(),
         }
     },
 };

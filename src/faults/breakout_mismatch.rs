@@ -41,6 +41,13 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "a cable with several far ends asks for a split port",
         },
+        Row {
+            sees: &see::FAR_SENDS_NOTHING,
+            yes: -40,
+            no: 0,
+            vital: false,
+            why: "a far port that is off agrees on nothing",
+        },
     ],
     confused_with: &[
         Confusion {
@@ -69,6 +76,6 @@ pub const FAULT: Fault = Fault {
             "The ends split the lanes differently: the far port runs {speed} on {lanes} lane{}.",
             if *lanes == 1 { "" } else { "s" }
         ),
-        _ => "The cable has several far ends: the port at its wide end may not be split.".into(),
+        _ => "The cable has several far ends: the port at its wide end is not split.".into(),
     },
 };

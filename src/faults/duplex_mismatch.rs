@@ -84,8 +84,8 @@ pub const FAULT: Fault = Fault {
                 format!("The ends run different duplex: {here} here, {there} there.")
             }
             _ => {
-                "This end had to assume half duplex, since the far end makes no offer; that end is \
-                  probably fixed at full duplex."
+                "This end had to assume half duplex, since the far end makes no offer: that end is \
+                 fixed, at full duplex as these usually are."
                     .into()
             }
         }

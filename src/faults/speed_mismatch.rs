@@ -56,6 +56,13 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "another number of lanes makes another speed: that is the cause then",
         },
+        Row {
+            sees: &see::FAR_SENDS_NOTHING,
+            yes: -40,
+            no: 0,
+            vital: false,
+            why: "a far port that is off agrees on nothing",
+        },
     ],
     confused_with: &[
         Confusion {
@@ -89,6 +96,6 @@ pub const FAULT: Fault = Fault {
     ],
     sentence: |view| match (see::speeds_here(view), see::speeds_there(view)) {
         (Some(here), Some(there)) => format!("The speeds do not meet: {here} here, {there} there."),
-        _ => "The ends are probably set to different speeds.".into(),
+        _ => "The ends are set to different speeds.".into(),
     },
 };

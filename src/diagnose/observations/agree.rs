@@ -206,9 +206,13 @@ pub const FAR_FIXED_HERE: Observation = Observation {
             (_, Fact::Known(true), _) => {
                 Answer::No(Seen::new("the far port negotiates its speed", "autonegotiation on", by))
             }
-            (Fact::Known(running), Fact::Known(false), Fact::Known(set)) => {
+            // Where the medium has no negotiation the speed alone is the setting.
+            (Fact::Known(running), autonegotiation, Fact::Known(set))
+                if autonegotiation.known().is_some()
+                    || negotiation_clause(view) == Fact::Known(None) =>
+            {
                 let seen = |text: &str| {
-                    Seen::new(text, format!("autonegotiation off, {set}"), by)
+                    Seen::new(text, format!("set to {set}, not negotiated"), by)
                         .against(format!("runs at {running}"))
                 };
                 if set == running {
@@ -217,9 +221,10 @@ pub const FAR_FIXED_HERE: Observation = Observation {
                     Answer::No(seen("the far port is set to another speed"))
                 }
             }
-            (Fact::Missing(why), _, _)
-            | (_, Fact::Missing(why), _)
-            | (_, _, Fact::Missing(why)) => Answer::Unknown(why.clone()),
+            (Fact::Missing(why), _, _) | (_, _, Fact::Missing(why)) => Answer::Unknown(why.clone()),
+            (_, autonegotiation, _) => {
+                Answer::Unknown(autonegotiation.why_missing().cloned().unwrap_or_default())
+            }
         }
     },
 };
@@ -405,6 +410,12 @@ pub const FEC_WEAK: Observation = Observation {
     fact: "FEC code at work",
     how: HOW_HOST,
     look: |view| {
+        // Slower types, and twisted pair, have none that a host could switch on.
+        if is_twisted_pair(view)
+            || view.running.known().is_some_and(|running| *running < Mbps(25_000))
+        {
+            return Answer::Moot;
+        }
         let code = match &view.port.ethernet.fec_active {
             Fact::Known(code) => code,
             Fact::Missing(why) => return Answer::Unknown(why.clone()),
@@ -868,7 +879,8 @@ pub const CABLE_FAILS_TRAINING: Observation = Observation {
     },
 };
 
-/// The twisted-pair type that runs, or should: the fastest that both ends offer, else the port's.
+/// The twisted-pair type that runs, or should: the fastest that both ends offer. An end that hears
+/// nobody has none.
 fn pair_type(view: &View<'_>) -> Option<&'static str> {
     let ethernet = &view.port.ethernet;
     let offered = match (&ethernet.advertised_modes, &ethernet.peer_modes) {
@@ -878,8 +890,7 @@ fn pair_type(view: &View<'_>) -> Option<&'static str> {
         }
         _ => None,
     };
-    let speed =
-        offered.max(view.running.known().copied()).or_else(|| view.port_best().known().copied())?;
+    let speed = offered.max(view.running.known().copied())?;
     media::ROWS
         .iter()
         .find(|row| {
