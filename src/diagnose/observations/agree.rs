@@ -1,6 +1,7 @@
 //! Whether the two ends agree: speed, negotiation, FEC, lanes, duplex; and what the cable may carry.
 
 use super::{HOW_FAR, OWN_LIST, RFC2863, TWISTED_PAIR, far_offer, substate_is};
+use crate::calc::rates::{self, Change};
 use crate::chain::settings;
 use crate::diagnose::observation::{
     Answer, HOW_HOST, HOW_MEDIUM, HOW_MODULE, HOW_RATE, Observation, Seen,
@@ -48,6 +49,16 @@ struct Apart {
     is_between_ends: bool,
 }
 
+/// The most that the far port and its module can do; of a module only where it has as many lanes as
+/// the one here, since lanes that are split make another speed.
+fn far_most(view: &View<'_>) -> Option<Mbps> {
+    let far = &view.far;
+    let lanes = far.module_type.known().and_then(|name| settings::lanes_of_mode(name));
+    let here = view.module.known().and_then(settings::cage_lanes);
+    let module = far.module_best.known().filter(|_| lanes.is_some() && lanes == here);
+    far.best.known().into_iter().chain(module).min().copied()
+}
+
 /// Holds the speeds against one another: `Ok(None)` where they meet.
 fn speeds_apart(view: &View<'_>) -> Result<Option<Apart>, Missing> {
     let set = settings::set_speed(view.port);
@@ -72,13 +83,15 @@ fn speeds_apart(view: &View<'_>) -> Result<Option<Apart>, Missing> {
         (Fact::Missing(why), Fact::Missing(_)) => return Err(why.clone()),
     };
     let far = &view.far;
-    let there = match (&far.set_speed, &far.speeds, &far.best) {
-        (Fact::Known(set), _, _) => vec![*set],
-        (_, Fact::Known(speeds), _) => speeds.clone(),
+    let there = match (&far.set_speed, &far.speeds) {
+        (Fact::Known(set), _) => vec![*set],
+        (_, Fact::Known(speeds)) => speeds.clone(),
         // All that is known is what it cannot do.
-        (_, _, Fact::Known(best)) => {
-            let above = !here.is_empty() && here.iter().all(|speed| speed > best);
-            return if above {
+        _ => {
+            let Some(best) = far_most(view) else {
+                return Err(far.set_speed.why_missing().cloned().unwrap_or_default());
+            };
+            return if !here.is_empty() && here.iter().all(|speed| *speed > best) {
                 Ok(Some(Apart {
                     here: list(&here),
                     there: format!("at most {best}"),
@@ -88,7 +101,6 @@ fn speeds_apart(view: &View<'_>) -> Result<Option<Apart>, Missing> {
                 Err(Missing::with(Reason::NotAsked, "nobody told what the far port is set to"))
             };
         }
-        (Fact::Missing(why), _, _) => return Err(why.clone()),
     };
     if here.is_empty() || there.is_empty() {
         return Err(Missing::with(Reason::NotReported, "no speed of the module fits its port"));
@@ -345,6 +357,19 @@ fn strength(code: &str) -> u8 {
     }
 }
 
+/// The code at work here, or the only one that is allowed.
+fn fec_here<'a>(view: &'a View<'_>) -> Fact<&'a str> {
+    let ethernet = &view.port.ethernet;
+    ethernet.fec_active.as_ref().map(String::as_str).or_else(|| {
+        match ethernet.fec_configured.known().map(Vec::as_slice) {
+            Some([code]) if ethernet.fec_automatic != Fact::Known(true) => {
+                Fact::Known(code.as_str())
+            }
+            _ => Fact::Missing(ethernet.fec_active.why_missing().cloned().unwrap_or_default()),
+        }
+    })
+}
+
 /// The FEC that the medium needs at the speed that runs, and whose word that is.
 fn needed_fec(view: &View<'_>) -> Fact<(&'static str, String)> {
     let running = match &view.running {
@@ -416,9 +441,9 @@ pub const FEC_WEAK: Observation = Observation {
         {
             return Answer::Moot;
         }
-        let code = match &view.port.ethernet.fec_active {
+        let code = match fec_here(view) {
             Fact::Known(code) => code,
-            Fact::Missing(why) => return Answer::Unknown(why.clone()),
+            Fact::Missing(why) => return Answer::Unknown(why),
         };
         let seen = |text: &str| Seen::new(text, names::fec_code(code), "FEC code at work, driver");
         if strength(code) < 2 {
@@ -444,7 +469,7 @@ pub const MEDIUM_NEEDS_MORE_FEC: Observation = Observation {
             Fact::Known(known) => known,
             Fact::Missing(why) => return Answer::Unknown(why),
         };
-        let Fact::Known(active) = &view.port.ethernet.fec_active else { return Answer::Moot };
+        let Fact::Known(active) = fec_here(view) else { return Answer::Moot };
         let seen = |text: &str| {
             Seen::new(text, names::fec_code(active), source)
                 .against(format!("needs {}", names::fec_code(needed)))
@@ -460,8 +485,7 @@ pub const MEDIUM_NEEDS_MORE_FEC: Observation = Observation {
 
 /// What the medium needs and what works, for a sentence.
 pub fn fec_sentence(view: &View<'_>) -> String {
-    let active =
-        view.port.ethernet.fec_active.known().map_or("unknown FEC", |fec| names::fec_code(fec));
+    let active = fec_here(view).known().map_or("unknown FEC", |code| names::fec_code(code));
     match needed_fec(view) {
         Fact::Known((needed, _)) => format!(
             "Runs with {active}, and this medium needs {} at {}.",
@@ -501,7 +525,9 @@ struct Split {
 fn split(view: &View<'_>) -> Result<Option<Split>, Missing> {
     let (speed, lanes, is_setting) = this_end(view)
         .ok_or_else(|| Missing::with(Reason::NotReported, "the lanes of this port are not told"))?;
-    let there = match (&view.far.set_speed, &view.far.lanes) {
+    // A far port that tells its lanes but no setting is taken at its best.
+    let far = view.far.set_speed.clone().or_else(|| view.far.best.clone());
+    let there = match (&far, &view.far.lanes) {
         (Fact::Known(speed), Fact::Known(lanes)) => (*speed, *lanes),
         (Fact::Missing(why), _) | (_, Fact::Missing(why)) => return Err(why.clone()),
     };
@@ -555,11 +581,15 @@ pub const BOTH_SPLITS_SET: Observation = Observation {
     fact: "whether this end tells its own lanes",
     how: HOW_HOST,
     look: |view| match split(view) {
-        Ok(Some(Split { here: (speed, lanes), is_setting: true, .. })) => Answer::Yes(Seen::new(
-            "both ends tell what they are set to",
-            format!("{speed} on {lanes} here"),
-            "speed and lanes as the driver tells them",
-        )),
+        Ok(Some(Split { here: (speed, lanes), is_setting: true, .. }))
+            if view.far.set_speed.known().is_some() =>
+        {
+            Answer::Yes(Seen::new(
+                "both ends tell what they are set to",
+                format!("{speed} on {lanes} here"),
+                "speed and lanes as the driver tells them",
+            ))
+        }
         _ => Answer::Moot,
     },
 };
@@ -649,8 +679,17 @@ pub const CAGE_SPLIT: Observation = Observation {
     name: "cage-split",
     statement: "the cage is split at this end: other interfaces run on its other lanes",
     fact: "whether this cage is split",
-    how: HOW_HOST,
+    how: "take a fresh capture of the whole host, as root, so that its other interfaces and the \
+        module are in it",
     look: |view| {
+        let leg = view.port.physical_port.known().filter(|name| says_split(name) == Some(true));
+        if let Some(name) = leg {
+            return Answer::Yes(Seen::new(
+                "the kernel calls this port a leg of a split one",
+                name,
+                "the kernel's name of the physical port",
+            ));
+        }
         let module = match &view.module {
             Fact::Known(module) => module,
             Fact::Missing(_) if is_twisted_pair(view) => return Answer::Moot,
@@ -661,14 +700,13 @@ pub const CAGE_SPLIT: Observation = Observation {
         }
         let port = view.port;
         if let Some(name) = port.physical_port.known()
-            && let Some(is_split) = says_split(name)
+            && says_split(name) == Some(false)
         {
-            let seen = |text: &str| Seen::new(text, name, "the kernel's name of the physical port");
-            return if is_split {
-                Answer::Yes(seen("the kernel calls this port a leg of a split one"))
-            } else {
-                Answer::No(seen("the kernel calls this port a whole one"))
-            };
+            return Answer::No(Seen::new(
+                "the kernel calls this port a whole one",
+                name,
+                "the kernel's name of the physical port",
+            ));
         }
         let Some((lanes, all)) = lanes_here(view, module) else {
             return unknown(Reason::NotReported, "how many lanes it runs on is not told");
@@ -702,7 +740,6 @@ pub const LEGS_ADD_UP: Observation = Observation {
     fact: "the legs of this cage",
     how: HOW_HOST,
     look: |view| {
-        let Fact::Known(module) = &view.module else { return Answer::Moot };
         if view.port.physical_port.known().is_some_and(|name| says_split(name) == Some(true)) {
             return Answer::Yes(Seen::new(
                 "the kernel itself says so",
@@ -710,6 +747,7 @@ pub const LEGS_ADD_UP: Observation = Observation {
                 "the kernel's name of the physical port",
             ));
         }
+        let Fact::Known(module) = &view.module else { return Answer::Moot };
         let others = view.port.device_siblings.known().map_or(0, Vec::len);
         let legs = u32::try_from(others + 1).unwrap_or(0);
         match lanes_here(view, module) {
@@ -793,13 +831,27 @@ pub const FAR_DUPLEX_TOLD: Observation = Observation {
     },
 };
 
+/// As the interface counts them, or as the driver's standard statistics do.
+fn late_collisions(view: &View<'_>) -> Fact<Change> {
+    view.counter(|counters| &counters.transmit_late_collisions).or_else(|| {
+        rates::change(&view.port.instants, |instant| {
+            instant.statistics.as_ref().and_then(|statistics| {
+                match statistics.mac.get("LateCollisions") {
+                    Some(count) => Fact::Known(*count),
+                    None => Fact::missing(Reason::NotSupported),
+                }
+            })
+        })
+    })
+}
+
 /// Late collisions are being counted.
 pub const LATE_COLLISIONS: Observation = Observation {
     name: "late-collisions",
     statement: "late collisions are being counted",
     fact: "late collisions over the observed time",
     how: HOW_RATE,
-    look: |view| match view.counter(|counters| &counters.transmit_late_collisions) {
+    look: |view| match late_collisions(view) {
         Fact::Known(change) if change.by > 0 => Answer::Yes(
             Seen::new(
                 "late collisions are being counted: the far end sends without listening",
@@ -995,17 +1047,19 @@ pub const GOES_DOWN: Observation = Observation {
 /// Carrier is lost again and again.
 pub const GOES_DOWN_OFTEN: Observation = Observation {
     name: "goes-down-often",
-    statement: "carrier was lost three times or more while being watched",
+    statement: "carrier was lost three times or more while being watched, or once after many times \
+        before",
     fact: "whether carrier is lost again and again",
     how: HOW_RATE,
     look: |view| match symptoms::went_down(view) {
-        Some(change) if change.by >= 3 => Answer::Yes(
+        // History alone is no fault: it must still be going on.
+        Some(change) if change.by >= 3 || change.total >= 20 => Answer::Yes(
             Seen::new(
                 "it goes down again and again",
-                format!("{} in {:.1} s", change.by, change.seconds),
+                format!("{} in {:.1} s, {} in all", change.by, change.seconds, change.total),
                 "common practice, no published source",
             )
-            .against("3"),
+            .against("3 while being watched, or 20 in all"),
         ),
         _ => Answer::Moot,
     },
