@@ -3,13 +3,13 @@
 
 mod common;
 
-use common::{fixtures, json, run};
-use serde_json::Value;
+use common::{fixtures, run};
+use serde_json::{Value, json};
 
 fn ports(arguments: &[&str]) -> Vec<Value> {
     let mut all = vec!["survey", "--format", "json"];
     all.extend(arguments);
-    json(&run(&all))["ports"].as_array().unwrap().clone()
+    common::json(&run(&all))["ports"].as_array().unwrap().clone()
 }
 
 #[test]
@@ -80,4 +80,118 @@ fn a_link_that_one_end_denies_is_not_healthy() {
         "fixtures/faults/peer-tx-off/present-1.json",
     ]);
     assert_eq!(found[0]["verdict"], "unknown", "{found:#?}");
+}
+
+/// One fault's capture with other settings, and what is then said first.
+#[test]
+fn other_settings_lead_to_other_causes() {
+    struct Try {
+        from: &'static str,
+        near: Value,
+        /// Laid over the far end's capture; without it there is none.
+        far: Option<Value>,
+        site: &'static str,
+        first: Option<(&'static str, &'static str)>,
+    }
+    let untold = json!({"missing": {"reason": "not-reported"}});
+    let cases = [
+        // RS-FEC exists from 25 Gb/s on: a port that has it is not at 10 Gb/s.
+        Try {
+            from: "speed-mismatch",
+            near: json!({"speed_mbps": untold}),
+            far: Some(json!({})),
+            site: "",
+            first: Some(("speed-mismatch", "established")),
+        },
+        // What the far port can do at most is enough.
+        Try {
+            from: "speed-mismatch",
+            near: json!({}),
+            far: None,
+            site: "[port.far]\nbest_mbps = 10000\n",
+            first: Some(("speed-mismatch", "established")),
+        },
+        // A dual-rate optic, and nothing of the far end.
+        Try { from: "speed-mismatch", near: json!({}), far: None, site: "", first: None },
+        // Both negotiate: then it is not that.
+        Try {
+            from: "autoneg-mismatch",
+            near: json!({}),
+            far: Some(json!({"autonegotiation": true, "speed_mbps": untold})),
+            site: "",
+            first: None,
+        },
+        // A 25G cable carries 10 Gb/s.
+        Try {
+            from: "autoneg-mismatch",
+            near: json!({"autonegotiation": false, "speed_mbps": 10_000}),
+            far: Some(json!({"speed_mbps": 10_000})),
+            site: "",
+            first: None,
+        },
+        // Half duplex that had to be assumed, and late collisions, without the far end's word.
+        Try {
+            from: "duplex-mismatch",
+            near: json!({}),
+            far: None,
+            site: "",
+            first: Some(("duplex-mismatch", "likely")),
+        },
+        Try {
+            from: "peer-forced-speed",
+            near: json!({}),
+            far: Some(json!({"autonegotiation": true})),
+            site: "",
+            first: None,
+        },
+        // 50 m of Category 6 is beyond 37 m (TIA TSB-155); 30 m is not, nor is a better category.
+        Try {
+            from: "category-too-low",
+            near: json!({}),
+            far: None,
+            site: "medium = \"Cat6\"\nlength_m = 50\n",
+            first: Some(("category-too-low", "established")),
+        },
+        Try {
+            from: "category-too-low",
+            near: json!({}),
+            far: None,
+            site: "medium = \"Cat6\"\nlength_m = 30\n",
+            first: None,
+        },
+        Try {
+            from: "category-too-low",
+            near: json!({}),
+            far: None,
+            site: "medium = \"Cat8\"\nlength_m = 30\n",
+            first: None,
+        },
+    ];
+    let folder = tempfile::tempdir().unwrap();
+    for (number, case) in cases.iter().enumerate() {
+        let written = |name: &str, over: &Value| {
+            let path = fixtures().join(format!("faults/{}/present-1{name}", case.from));
+            let mut value: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+            for (key, fact) in over.as_object().unwrap() {
+                value["ports"][0]["ethernet"][key] = fact.clone();
+            }
+            let file = folder.path().join(format!("{number}{name}"));
+            std::fs::write(&file, value.to_string()).unwrap();
+            file.to_str().unwrap().to_owned()
+        };
+        let mut arguments = vec!["--from".to_owned(), written(".json", &case.near)];
+        if let Some(far) = &case.far {
+            arguments.extend(["--far".to_owned(), written(".far.json", far)]);
+        }
+        if !case.site.is_empty() {
+            let site = folder.path().join(format!("{number}.toml"));
+            std::fs::write(&site, format!("[[port]]\nname = \"fibre0\"\n{}", case.site)).unwrap();
+            arguments.extend(["--site".to_owned(), site.to_str().unwrap().to_owned()]);
+        }
+        let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+        let found = ports(&arguments);
+        let cause = &found[0]["causes"][0];
+        let first = cause["fault"].as_str().zip(cause["certainty"].as_str());
+        assert_eq!(first, case.first, "{number}, {}: {:#}", case.from, found[0]);
+    }
 }

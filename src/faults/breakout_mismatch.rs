@@ -71,11 +71,9 @@ pub const FAULT: Fault = Fault {
     }],
     usual_fix: "split the port at the wide end as the cable is, or run all lanes at both ends",
     sources: &["public issue threads", "SFF-8636 byte 113 (from memory)"],
-    sentence: |view| match (view.far.set_speed.known(), view.far.lanes.known()) {
-        (Some(speed), Some(lanes)) => format!(
-            "The ends split the lanes differently: the far port runs {speed} on {lanes} lane{}.",
-            if *lanes == 1 { "" } else { "s" }
-        ),
-        _ => "The cable has several far ends: the port at its wide end is not split.".into(),
+    sentence: |view| {
+        see::split_sentence(view).unwrap_or_else(|| {
+            "The cable has several far ends, and the port at its wide end is not split.".into()
+        })
     },
 };

@@ -27,13 +27,13 @@ pub const FAULT: Fault = Fault {
         Row {
             sees: &see::ERRORS_RISING,
             yes: 8,
-            no: -6,
+            no: 0,
             vital: false,
             why: "damage that is being counted confirms it",
         },
         Row {
             sees: &see::GOES_DOWN,
-            yes: 8,
+            yes: 6,
             no: 0,
             vital: false,
             why: "so does a link that drops",
@@ -47,7 +47,7 @@ pub const FAULT: Fault = Fault {
         },
         Row {
             sees: &see::LOG_DOWNSHIFT,
-            yes: 8,
+            yes: 3,
             no: 0,
             vital: false,
             why: "a PHY that fell back could not run the faster mode on this cable",

@@ -41,6 +41,13 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "an end that is fixed explains it without the cable",
         },
+        Row {
+            sees: &see::CATEGORY_TOO_LOW,
+            yes: -6,
+            no: 0,
+            vital: false,
+            why: "a cable of too low a category may fail with all its pairs well",
+        },
     ],
     confused_with: &[
         Confusion { with: "no-cable", decider: "is an offer of the far end heard?" },

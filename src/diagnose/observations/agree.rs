@@ -49,6 +49,12 @@ struct Apart {
     is_between_ends: bool,
 }
 
+/// Speeds at which this FEC code exists: RS-FEC begins at 25 Gb/s (IEEE 802.3 clause 108).
+fn with_fec(speeds: &[Mbps], code: Option<&str>) -> Vec<Mbps> {
+    let least = if code.is_some_and(|code| strength(code) > 1) { 25_000 } else { 0 };
+    speeds.iter().copied().filter(|speed| *speed >= Mbps(least)).collect()
+}
+
 /// The most that the far port and its module can do; of a module only where it has as many lanes as
 /// the one here, since lanes that are split make another speed.
 fn far_most(view: &View<'_>) -> Option<Mbps> {
@@ -79,13 +85,15 @@ fn speeds_apart(view: &View<'_>) -> Result<Option<Apart>, Missing> {
             vec![*set]
         }
         (Fact::Known(set), Fact::Missing(_)) => vec![*set],
-        (Fact::Missing(_), Fact::Known(common)) => common.clone(),
+        (Fact::Missing(_), Fact::Known(common)) => {
+            with_fec(common, fec_here(view).known().copied())
+        }
         (Fact::Missing(why), Fact::Missing(_)) => return Err(why.clone()),
     };
     let far = &view.far;
     let there = match (&far.set_speed, &far.speeds) {
         (Fact::Known(set), _) => vec![*set],
-        (_, Fact::Known(speeds)) => speeds.clone(),
+        (_, Fact::Known(speeds)) => with_fec(speeds, far.fec.known().map(String::as_str)),
         // All that is known is what it cannot do.
         _ => {
             let Some(best) = far_most(view) else {
@@ -352,8 +360,9 @@ pub const NO_PARTNER: Observation = Observation {
 fn strength(code: &str) -> u8 {
     match code {
         "none" => 0,
-        "base-r" => 1,
-        _ => 2,
+        "rs" | "ll-rs" => 2,
+        // A code that is not known is not taken for the strongest.
+        _ => 1,
     }
 }
 
@@ -541,6 +550,20 @@ fn split(view: &View<'_>) -> Result<Option<Split>, Missing> {
     }))
 }
 
+/// How the ends divide the lanes, as a sentence, where they differ.
+pub fn split_sentence(view: &View<'_>) -> Option<String> {
+    let Split { here, there, .. } = split(view).ok()??;
+    Some(format!(
+        "The ends split the lanes differently: {} here, {} there.",
+        lanes_text(here),
+        lanes_text(there)
+    ))
+}
+
+fn lanes_text((speed, lanes): (Mbps, u32)) -> String {
+    format!("{speed} on {lanes} lane{}", if lanes == 1 { "" } else { "s" })
+}
+
 /// The ends divide the lanes differently.
 pub const LANES_SPLIT_APART: Observation = Observation {
     name: "lanes-split-apart",
@@ -552,14 +575,11 @@ pub const LANES_SPLIT_APART: Observation = Observation {
         if !wide && view.far.lanes.known().is_none_or(|lanes| *lanes < 2) {
             return Answer::Moot;
         }
-        let text = |(speed, lanes): (Mbps, u32)| {
-            format!("{speed} on {lanes} lane{}", if lanes == 1 { "" } else { "s" })
-        };
         match split(view) {
             Ok(Some(Split { here, there, .. })) => Answer::Yes(
                 Seen::new(
                     "the ends divide the lanes differently",
-                    format!("{} here, {} there", text(here), text(there)),
+                    format!("{} here, {} there", lanes_text(here), lanes_text(there)),
                     format!("this host, and {}", view.far.told_by),
                 )
                 .against("the same lanes at both ends"),
