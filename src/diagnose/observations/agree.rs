@@ -341,6 +341,11 @@ pub const NO_PARTNER: Observation = Observation {
     fact: "link down reason",
     how: HOW_HOST,
     look: |view| {
+        // A twisted pair that nobody is on says so too, and a fixed end at 10 or 100 Mb/s is found
+        // without an offer.
+        if is_twisted_pair(view) && view.far.autonegotiation.known().is_none() {
+            return Answer::Moot;
+        }
         moot_if_not(substate_is(
             view,
             &[
