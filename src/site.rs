@@ -70,6 +70,14 @@ pub struct SiteFar {
     pub module: Option<String>,
     /// Most octets of payload a frame may have there (MTU, without the Ethernet header).
     pub mtu_octets: Option<u32>,
+    /// Speed that port is set to, Mb/s, where it does not negotiate one.
+    pub set_mbps: Option<u32>,
+    /// Whether autonegotiation is switched on there.
+    pub autonegotiation: Option<bool>,
+    /// True if it runs half duplex.
+    pub half_duplex: Option<bool>,
+    /// Lanes that port runs on: 1 for a leg of a port that is split.
+    pub lanes: Option<u32>,
 }
 
 impl Site {

@@ -62,6 +62,17 @@ const NAMES: &[&str] = &[
     "dirty-connector",
     "fibre-bend",
     "intermittent-contact",
+    // Agreement between the ends.
+    "speed-mismatch",
+    "autoneg-mismatch",
+    "fec-missing-for-medium",
+    "breakout-mismatch",
+    "peer-forced-speed",
+    "port-split-configured",
+    "duplex-mismatch",
+    "pair-fault",
+    "category-too-low",
+    "dac-intermittent",
 ];
 
 #[test]

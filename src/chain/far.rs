@@ -2,10 +2,11 @@
 //! it announced while negotiating.
 
 use crate::calc::rates::{self, Change};
+use crate::chain::settings;
 use crate::module::{self, Module};
 use crate::quantity::{Dbm, Mbps, Milliwatts, Nanometres};
 use crate::site::SiteFar;
-use crate::snapshot::{Fact, Missing, Port, Reason, Snapshot};
+use crate::snapshot::{Duplex, Fact, Missing, Port, Reason, Snapshot};
 use crate::standards::{accuracy, names};
 
 /// How to get a fact of the far end.
@@ -48,6 +49,18 @@ pub struct FarEnd {
     pub wavelength: Fact<Nanometres>,
     /// Its used lanes, in order; empty where nobody told.
     pub lanes: Vec<FarLane>,
+    /// Speed the port is set to, or runs at.
+    pub set_speed: Fact<Mbps>,
+    /// Speeds that its module and its port have in common.
+    pub speeds: Fact<Vec<Mbps>>,
+    /// Whether it negotiates.
+    pub autonegotiation: Fact<bool>,
+    /// Duplex.
+    pub duplex: Fact<Duplex>,
+    /// Lanes the port runs on.
+    pub port_lanes: Fact<u32>,
+    /// Carrier, in its own capture.
+    pub carrier: Fact<bool>,
 }
 
 /// One used lane of the far module.
@@ -108,6 +121,13 @@ impl FarEnd {
             tx_low_warning: Fact::missing(Reason::NotAsked),
             wavelength: Fact::missing(Reason::NotAsked),
             lanes: Vec::new(),
+            set_speed: told(far.set_mbps).map(Mbps),
+            speeds: Fact::missing(Reason::NotAsked),
+            autonegotiation: told(far.autonegotiation),
+            duplex: told(far.half_duplex)
+                .map(|half| if half { Duplex::Half } else { Duplex::Full }),
+            port_lanes: told(far.lanes),
+            carrier: Fact::missing(Reason::NotAsked),
         }
     }
 
@@ -170,6 +190,12 @@ impl FarEnd {
             }),
             wavelength: module.as_ref().and_then(|module| module.wavelength.clone()),
             lanes: all,
+            set_speed: settings::set_speed(port),
+            speeds: settings::common_speeds(port, &module),
+            autonegotiation: ethernet.autonegotiation.clone(),
+            duplex: ethernet.duplex.clone(),
+            port_lanes: settings::lanes(port),
+            carrier: port.carrier.clone(),
         }
     }
 
@@ -199,6 +225,12 @@ impl FarEnd {
             tx_low_warning: self.tx_low_warning.or_else(|| other.tx_low_warning),
             wavelength: self.wavelength.or_else(|| other.wavelength),
             lanes: if self.lanes.is_empty() { other.lanes } else { self.lanes },
+            set_speed: self.set_speed.or_else(|| other.set_speed),
+            speeds: self.speeds.or_else(|| other.speeds),
+            autonegotiation: self.autonegotiation.or_else(|| other.autonegotiation),
+            duplex: self.duplex.or_else(|| other.duplex),
+            port_lanes: self.port_lanes.or_else(|| other.port_lanes),
+            carrier: self.carrier.or_else(|| other.carrier),
         }
     }
 }

@@ -10,6 +10,7 @@ mod module;
 pub use module::*;
 mod light;
 pub use light::*;
+mod agree;
 
 use std::cmp::Ordering;
 
@@ -28,6 +29,7 @@ use crate::snapshot::{Fact, Missing, Reason};
 use crate::standards::media::{self, Modulation};
 use crate::standards::{accuracy, names};
 
+pub use agree::*;
 pub use flow::*;
 
 const RFC2863: &str = "RFC 2863 interface state";

@@ -36,6 +36,9 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     if yes(see::ERRORS_RISING.look) {
         let few = few_errors(view).is_some();
         found.push(if few { Symptom::FewErrors } else { Symptom::Errors });
+    } else if !down && yes(see::LATE_COLLISIONS.look) {
+        // The other end receives them broken.
+        found.push(Symptom::Errors);
     }
     // A wholly dark reading on a link that is up is a contradiction, not a symptom: see below.
     if yes(see::RX_LOW.look) || yes(see::RX_HIGH.look) {
@@ -243,6 +246,10 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
         found.extend(against_carrier(view.port));
         let readings = impossible_while_up(view);
         found.extend(readings.map(|text| ("whether the module's readings are true", text)));
+    }
+    if view.port.carrier == Fact::Known(true) && view.far.carrier == Fact::Known(false) {
+        let text = "the far end's capture shows no link, this end one".to_owned();
+        found.push(("which end is right about the link", text));
     }
     let rising: [(&str, Pick); 6] = [
         ("receive errors", |c| &c.receive_errors),

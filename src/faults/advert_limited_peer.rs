@@ -42,6 +42,8 @@ pub const FAULT: Fault = Fault {
             with: "pair-fault-downshift",
             decider: "does the far end offer a faster mode?",
         },
+        Confusion { with: "peer-forced-speed", decider: "does the far end negotiate?" },
+        Confusion { with: "duplex-mismatch", decider: "does the far end make an offer at all?" },
     ],
     next_tests: &[NextTest {
         step: "Look at the far port: what can it do, and what is it set to offer?",

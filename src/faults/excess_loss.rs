@@ -116,6 +116,10 @@ pub const FAULT: Fault = Fault {
             with: "weak-transmitter",
             decider: "is little sent, or is it lost on the way?",
         },
+        Confusion {
+            with: "fec-missing-for-medium",
+            decider: "is the FEC that the medium needs at work?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Clean and inspect the connectors of the incoming strand, at both ends, and read the \

@@ -43,9 +43,18 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "without light there is nothing to lock on to",
         },
+        Row {
+            sees: &see::SPEEDS_APART,
+            yes: -40,
+            no: 0,
+            vital: false,
+            why: "at different speeds the FEC codes differ by themselves",
+        },
     ],
     confused_with: &[
         Confusion { with: "remote-fault", decider: "are both ends set to the same FEC?" },
+        Confusion { with: "speed-mismatch", decider: "are the speeds the same? Speeds first" },
+        Confusion { with: "fec-missing-for-medium", decider: "is the link up?" },
         Confusion { with: "lane-fault", decider: "are the powers of all lanes alike?" },
     ],
     next_tests: &[NextTest {

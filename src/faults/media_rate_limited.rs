@@ -39,6 +39,11 @@ pub const FAULT: Fault = Fault {
         Confusion { with: "peer-port-limited", decider: "can the far port do more?" },
         Confusion { with: "rate-unsupported-by-port", decider: "is the link up?" },
         Confusion { with: "advert-limited-host", decider: "do the lists include the higher mode?" },
+        Confusion { with: "peer-forced-speed", decider: "can the modules at both ends do more?" },
+        Confusion {
+            with: "port-split-configured",
+            decider: "does the module have more lanes than this interface uses?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Read the label of the module or cable",

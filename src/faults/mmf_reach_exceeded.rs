@@ -42,9 +42,20 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "without errors the run carries it all the same",
         },
+        Row {
+            sees: &see::MEDIUM_NEEDS_MORE_FEC,
+            yes: -16,
+            no: 0,
+            vital: false,
+            why: "without the FEC it needs a type reaches less far than it is specified for",
+        },
     ],
     confused_with: &[
         Confusion { with: "excess-loss", decider: "is the power healthy, or low?" },
+        Confusion {
+            with: "fec-missing-for-medium",
+            decider: "is the FEC that the medium needs at work?",
+        },
         Confusion { with: "dirty-connector", decider: "is the power healthy, or low?" },
     ],
     next_tests: &[NextTest {

@@ -9,12 +9,18 @@ mod admin_down;
 mod advert_limited_host;
 mod advert_limited_peer;
 mod auth_pending;
+mod autoneg_mismatch;
 mod bond_member_down;
+mod breakout_mismatch;
+mod category_too_low;
+mod dac_intermittent;
 mod dirty_connector;
+mod duplex_mismatch;
 mod eee_flap;
 mod eeprom_checksum_corrupt;
 mod excess_loss;
 mod fec_mismatch;
+mod fec_missing_for_medium;
 mod fibre_bend;
 mod fibre_polarity_swapped;
 mod intermittent_contact;
@@ -34,17 +40,21 @@ mod mtu_blackhole;
 mod nic_device_lost;
 mod nic_thermal_throttle;
 mod no_cable;
+mod pair_fault;
 mod pair_fault_downshift;
 mod pause_storm;
 mod pcie_bandwidth_limited;
 mod pcie_width_downgraded;
+mod peer_forced_speed;
 mod peer_port_limited;
 mod peer_tx_off;
+mod port_split_configured;
 mod power_budget_exceeded;
 mod rate_unsupported_by_port;
 mod remote_fault;
 mod ring_overrun;
 mod rx_overload;
+mod speed_mismatch;
 mod tunnel_bandwidth_limited;
 mod tx_disabled;
 mod tx_fault_latched;
@@ -91,12 +101,22 @@ pub const CATALOGUE: &[&Fault] = &[
     &intermittent_contact::FAULT,
     &rx_overload::FAULT,
     &mmf_reach_exceeded::FAULT,
+    &speed_mismatch::FAULT,
+    &autoneg_mismatch::FAULT,
+    &breakout_mismatch::FAULT,
     &fec_mismatch::FAULT,
+    &fec_missing_for_medium::FAULT,
     &advert_limited_host::FAULT,
     &advert_limited_peer::FAULT,
     &peer_port_limited::FAULT,
+    &peer_forced_speed::FAULT,
+    &port_split_configured::FAULT,
+    &duplex_mismatch::FAULT,
     &pair_fault_downshift::FAULT,
     &eee_flap::FAULT,
+    &pair_fault::FAULT,
+    &category_too_low::FAULT,
+    &dac_intermittent::FAULT,
     &pcie_bandwidth_limited::FAULT,
     &ring_overrun::FAULT,
     &pause_storm::FAULT,

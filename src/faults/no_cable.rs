@@ -36,6 +36,8 @@ pub const FAULT: Fault = Fault {
             with: "module-partial-insertion",
             decider: "does the cage tell that a module is there?",
         },
+        Confusion { with: "autoneg-mismatch", decider: "does a module or cable identify itself?" },
+        Confusion { with: "pair-fault", decider: "is an offer of the far end heard?" },
     ],
     next_tests: &[NextTest {
         step: "Look at the socket: is anything plugged in, and did it click?",

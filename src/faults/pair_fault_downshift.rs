@@ -42,6 +42,13 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "so hot an adapter steps down by itself",
         },
+        Row {
+            sees: &see::CATEGORY_TOO_LOW,
+            yes: -18,
+            no: 0,
+            vital: false,
+            why: "a cable of too low a category falls back with all its pairs well",
+        },
     ],
     confused_with: &[
         Confusion { with: "advert-limited-host", decider: "do both ends offer the faster mode?" },
@@ -49,6 +56,15 @@ pub const FAULT: Fault = Fault {
         Confusion {
             with: "nic-thermal-throttle",
             decider: "is the adapter too hot, and does the speed come back when it is cool?",
+        },
+        Confusion {
+            with: "duplex-mismatch",
+            decider: "are collisions counted, and does the far end make an offer?",
+        },
+        Confusion { with: "pair-fault", decider: "is the link up?" },
+        Confusion {
+            with: "category-too-low",
+            decider: "is the cable of the category that the faster mode needs?",
         },
     ],
     next_tests: &[NextTest {

@@ -42,10 +42,22 @@ pub const FAULT: Fault = Fault {
             vital: true,
             why: "the far port's best equals the speed",
         },
+        Row {
+            sees: &see::CAGE_SPLIT,
+            yes: -25,
+            no: 0,
+            vital: false,
+            why: "one leg of a cage that is split here can do no more either",
+        },
     ],
     confused_with: &[
         Confusion { with: "advert-limited-peer", decider: "does this medium negotiate speed?" },
         Confusion { with: "media-rate-limited", decider: "can the module or cable do more?" },
+        Confusion { with: "peer-forced-speed", decider: "what can the far port do at most?" },
+        Confusion {
+            with: "port-split-configured",
+            decider: "is this end one leg of a split cage?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Make sure at the far end what that port can do and what it is set to (--far FILE, or \

@@ -43,6 +43,14 @@ pub const FAULT: Fault = Fault {
             decider: "is it the kind of module that is refused, or its rate?",
         },
         Confusion { with: "module-miscoded", decider: "is the module's rate what its label says?" },
+        Confusion {
+            with: "speed-mismatch",
+            decider: "does the port have a mode at the module's rate?",
+        },
+        Confusion {
+            with: "breakout-mismatch",
+            decider: "do the ends run the same number of lanes?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Compare the label of the module with what the port is specified for",

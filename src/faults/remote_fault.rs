@@ -43,10 +43,10 @@ pub const FAULT: Fault = Fault {
             why: "a dark far end narrows it to the outgoing strand",
         },
     ],
-    confused_with: &[Confusion {
-        with: "fec-mismatch",
-        decider: "are both ends set to the same FEC?",
-    }],
+    confused_with: &[
+        Confusion { with: "fec-mismatch", decider: "are both ends set to the same FEC?" },
+        Confusion { with: "speed-mismatch", decider: "are both ends set to the same speed?" },
+    ],
     next_tests: &[
         NextTest {
             step: "Ask for the far end's receive power",

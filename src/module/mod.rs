@@ -275,6 +275,8 @@ pub struct Module {
     pub wavelength: Fact<Nanometres>,
     /// Length of a cable assembly.
     pub cable_length: Fact<Metres>,
+    /// Ends that a cable assembly has on its far side: more than one for a splitter.
+    pub far_ends: Fact<u8>,
     /// Cable type (`SFF-8431 Appendix E`), for cables.
     pub cable_compliance: Vec<&'static str>,
     /// Options that the module says it has, in plain English.
@@ -349,6 +351,7 @@ impl Module {
             reaches: Vec::new(),
             wavelength: Fact::missing(Reason::NotReported),
             cable_length: Fact::missing(Reason::NotReported),
+            far_ends: Fact::missing(Reason::NotReported),
             cable_compliance: Vec::new(),
             options: Vec::new(),
             power_class: Fact::missing(Reason::NotReported),

@@ -81,6 +81,8 @@ const MONITORS: Field<24, [u8; 24]> = lower("lane monitors", 34, |b| b, MEMORY);
 const TX_DISABLE: Field<1, u8> = lower("Tx disable", 86, byte, KERNEL).only_if(option_bit(195, 4));
 const POWER_CONTROL: Field<1, u8> = lower("Power control", 93, byte, KERNEL);
 const CDR_CONTROL: Field<1, u8> = lower("CDR control", 98, byte, KERNEL);
+/// Bits 6-4: ends on the far side, and channels in each.
+const FAR_ENDS: Field<1, u8> = lower("Far end implementation", 113, byte, MEMORY);
 const MAX_POWER: Field<1, u8> = lower("Max power, 0.1 W", 107, byte, MEMORY);
 
 // Upper page 00h.
@@ -395,6 +397,12 @@ fn lengths(memory: &Memory, module: &mut Module) {
             255 => Fact::missing_with(Reason::NotReported, "more than 254 m"),
             metres => Fact::Known(Metres(f64::from(metres))),
         };
+        module.far_ends = memory.read(&FAR_ENDS).and_then(|raw| match (raw >> 4) & 7 {
+            1..=3 => Fact::Known(1),
+            4 => Fact::Known(4),
+            5 | 6 => Fact::Known(2),
+            _ => Fact::missing_with(Reason::NotReported, "the module leaves it empty"),
+        });
     } else {
         reach("OM4", om4_or_cable, 2.0);
         module.cable_length = Fact::missing_with(Reason::NotApplicable, "this is no cable");

@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 use serde::Deserialize;
 use thiserror::Error;
 
+use crate::observe::siblings;
 use crate::site::Site;
 use crate::snapshot::{FORMAT, FormatVersion, Snapshot, VERSION, relate};
 
@@ -127,6 +128,7 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
         }
     }
     relate(&mut snapshot.ports);
+    siblings::fill(&mut snapshot.ports, false);
     Ok(snapshot)
 }
 

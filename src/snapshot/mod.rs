@@ -145,6 +145,13 @@ pub struct Port {
     /// Address of the device on its bus.
     #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
     pub bus_address: Fact<String>,
+    /// What the driver calls the physical port; one that is split has `s` and a number behind it
+    /// (`p1s0`).
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub physical_port: Fact<String>,
+    /// Names of the other interfaces on the same device of the bus, whatever its function number.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub device_siblings: Fact<Vec<String>>,
     /// Where the adapter is plugged in, up to the root of the bus.
     #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
     pub slot: Fact<Slot>,

@@ -20,6 +20,7 @@ mod attribute {
     pub const STATS64: u16 = 23;
     pub const CARRIER: u16 = 33;
     pub const LINK_NETNSID: u16 = 37;
+    pub const PHYS_PORT_NAME: u16 = 38;
     pub const CARRIER_UP_COUNT: u16 = 47;
     pub const CARRIER_DOWN_COUNT: u16 = 48;
     pub const PROP_LIST: u16 = 52;
@@ -43,6 +44,7 @@ pub fn link(body: &[u8]) -> Option<(u32, Port)> {
         admin_up: Fact::Known(flags.contains(LinkFlags::Up)),
         carrier: Fact::missing(Reason::OlderKernel),
         permanent_mac_address: Fact::missing(Reason::NotReported),
+        physical_port: Fact::missing(Reason::NotReported),
         ..Port::default()
     };
     let mut instant = Instant {
@@ -94,6 +96,7 @@ pub fn link(body: &[u8]) -> Option<(u32, Port)> {
                 let names = Attributes(value).filter(|(kind, _)| *kind == attribute::ALT_IFNAME);
                 port.alternative_names.extend(names.map(|(_, value)| as_text(value)));
             }
+            attribute::PHYS_PORT_NAME => port.physical_port = Fact::Known(as_text(value)),
             attribute::PARENT_DEV_NAME => port.bus_address = Fact::Known(as_text(value)),
             _ => {}
         }
@@ -183,6 +186,7 @@ mod tests {
                 (16, &[6]),
                 (33, &[1]),
                 (47, &4u32.to_ne_bytes()),
+                (38, b"p1s0\0"),
                 (56, b"0000:3b:00.0\0"),
                 (999, &[1, 2, 3]),
             ],
@@ -195,6 +199,7 @@ mod tests {
         assert_eq!(port.operational_state, Fact::Known(OperationalState::Up));
         assert_eq!(port.carrier, Fact::Known(true));
         assert_eq!(port.nature, Fact::Known(Nature::Hardware));
+        assert_eq!(port.physical_port, Fact::Known("p1s0".into()));
         assert_eq!(port.instants[0].carrier_up_count, Fact::Known(4));
         assert!(port.instants[0].carrier_down_count.known().is_none());
     }
@@ -211,6 +216,7 @@ mod tests {
             ("IFLA_MASTER", attribute::MASTER),
             ("IFLA_OPERSTATE", attribute::OPERSTATE),
             ("IFLA_LINKINFO", attribute::LINKINFO),
+            ("IFLA_PHYS_PORT_NAME", attribute::PHYS_PORT_NAME),
             ("IFLA_STATS64", attribute::STATS64),
             ("IFLA_CARRIER", attribute::CARRIER),
             ("IFLA_LINK_NETNSID", attribute::LINK_NETNSID),

@@ -27,6 +27,7 @@ use std::time::{Duration, Instant as Clock};
 use thiserror::Error;
 
 use crate::observe::live::ask::{About, Failure, Kernel, Question, command};
+use crate::observe::siblings;
 use crate::snapshot::{
     Connector, EnergySaving, Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason,
     Rings, Snapshot, Statistics, VERSION, relate,
@@ -106,6 +107,7 @@ pub fn look_each(
     let mut links = list(&mut kernel, &mut gaps).map_err(|f| LookError::NoList(f.missing()))?;
     let started = Clock::now();
     relate(&mut links.ports);
+    siblings::fill(&mut links.ports, true);
     let (places, other_names) = links.choose(&wanted.ports)?;
     let mut ports = links.ports;
     // With two instants it is read after the wait, so that what was logged meanwhile is in it.
