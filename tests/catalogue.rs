@@ -11,7 +11,7 @@ use linkwright::faults::{CATALOGUE, Caution, Fault, find};
 use serde_json::Value;
 
 /// The names of step 1, as the fault signature table gives them.
-const NAMES: [&str; 20] = [
+const NAMES: [&str; 28] = [
     "admin-down",
     "no-cable",
     "peer-tx-off",
@@ -32,6 +32,15 @@ const NAMES: [&str; 20] = [
     "module-overtemperature",
     "mmf-reach-exceeded",
     "fec-mismatch",
+    // The path, and whether the optics of both ends fit it.
+    "fibre-strand-broken",
+    "reach-exceeded",
+    "fibre-type-mismatch",
+    "wavelength-mismatch",
+    "bidi-same-side",
+    "rj45-sfp-reach",
+    "rj45-sfp-thermal",
+    "module-rate-select-low",
 ];
 
 #[test]

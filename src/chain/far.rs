@@ -1,11 +1,11 @@
 //! The far end, as far as anybody has told: the site file, the far end's own capture, or what
 //! it announced while negotiating.
 
-use crate::module::{self, Module};
-use crate::quantity::{Dbm, Mbps, Milliwatts};
+use crate::module::{self, Module, Word};
+use crate::quantity::{Dbm, Mbps, Milliwatts, Nanometres};
 use crate::site::SiteFar;
 use crate::snapshot::{Fact, Missing, Port, Reason, Snapshot};
-use crate::standards::{accuracy, names};
+use crate::standards::{accuracy, media, names};
 
 /// How to get a fact of the far end.
 pub const HOW: &str = "ask for the far end's capture (--far FILE) or write it in the site file";
@@ -23,6 +23,11 @@ pub struct FarEnd {
     pub module_best: Fact<Mbps>,
     /// Interface type of the module.
     pub module_type: Fact<String>,
+    /// Wavelength that its module sends at; the nominal one of its interface type where the module
+    /// leaves it empty.
+    pub wavelength: Fact<Nanometres>,
+    /// Whether its module works on one strand.
+    pub on_one_strand: Fact<bool>,
     /// Administrative state.
     pub admin_up: Fact<bool>,
     /// Whether its transmitter sends.
@@ -56,6 +61,10 @@ impl FarEnd {
                 None => Fact::missing_with(Reason::Malformed, "no rate in the module's name"),
             }),
             module_type: told(far.module.clone()),
+            wavelength: told(far.wavelength_nm)
+                .map(Nanometres)
+                .or_else(|| told(far.module.clone()).and_then(|name| nominal(&name))),
+            on_one_strand: Fact::missing(Reason::NotAsked),
             admin_up: told(far.admin_up),
             tx_disabled: Fact::missing(Reason::NotAsked),
             transmits: told(far.transmits).or_else(|| lit(&tx_power)),
@@ -87,10 +96,12 @@ impl FarEnd {
                 None => Fact::missing_with(Reason::NotReported, "no speeds in its mode list"),
             }),
             module_best: module.as_ref().and_then(|module| module.top_speed.clone()),
-            module_type: module.as_ref().and_then(|module| match module.interface_types.first() {
+            module_type: module.as_ref().and_then(|module| match module.main_type() {
                 Some(claimed) => Fact::Known(claimed.name.clone()),
                 None => Fact::missing(Reason::NotReported),
             }),
+            wavelength: module.as_ref().and_then(wavelength),
+            on_one_strand: module.as_ref().and_then(Module::on_one_strand),
             admin_up: port.admin_up.clone(),
             tx_disabled: module.as_ref().and_then(|module| {
                 // The first lane that is on, or not known, decides.
@@ -102,7 +113,11 @@ impl FarEnd {
                 (Fact::Known(false), _) | (_, Fact::Known(true)) => Fact::Known(false),
                 _ => lit(&tx_power),
             },
-            receives_light: lit(&rx_power),
+            // One lane that is lit is light.
+            receives_light: module.as_ref().and_then(|module| {
+                let some = module.used_lanes().any(|lane| lit(&lane.rx_power) == Fact::Known(true));
+                if some { Fact::Known(true) } else { lit(&rx_power) }
+            }),
             tx_power,
             rx_power,
             fec: ethernet.fec_active.clone().or_else(|| match &ethernet.fec_configured {
@@ -129,6 +144,8 @@ impl FarEnd {
             best: self.best.or_else(|| other.best),
             module_best: self.module_best.or_else(|| other.module_best),
             module_type: self.module_type.or_else(|| other.module_type),
+            wavelength: self.wavelength.or_else(|| other.wavelength),
+            on_one_strand: self.on_one_strand.or_else(|| other.on_one_strand),
             admin_up: self.admin_up.or_else(|| other.admin_up),
             transmits: self.transmits.or_else(|| other.transmits),
             tx_disabled: self.tx_disabled.or_else(|| other.tx_disabled),
@@ -137,6 +154,24 @@ impl FarEnd {
             receives_light: self.receives_light.or_else(|| other.receives_light),
             fec: self.fec.or_else(|| other.fec),
         }
+    }
+}
+
+/// What a module sends at. Not known where the module contradicts itself in what it is.
+pub fn wavelength(module: &Module) -> Fact<Nanometres> {
+    if let Some(doubt) = module.doubt_of(Word::Identity) {
+        return Fact::missing_with(Reason::Malformed, doubt.text.clone());
+    }
+    module.wavelength.clone().or_else(|| match module.main_type() {
+        Some(claimed) if module.carries.is_optical() => nominal(&claimed.name),
+        _ => module.wavelength.clone(),
+    })
+}
+
+fn nominal(interface: &str) -> Fact<Nanometres> {
+    match media::nominal_wavelength(interface) {
+        Some(nanometres) => Fact::Known(Nanometres(nanometres)),
+        None => Fact::missing_with(Reason::NotReported, "its interface type tells no wavelength"),
     }
 }
 

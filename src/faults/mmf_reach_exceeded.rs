@@ -43,7 +43,14 @@ pub const FAULT: Fault = Fault {
             why: "without errors the run carries it all the same",
         },
     ],
-    confused_with: &[Confusion { with: "excess-loss", decider: "is the power healthy, or low?" }],
+    confused_with: &[
+        Confusion { with: "reach-exceeded", decider: "is the power low, or healthy?" },
+        Confusion {
+            with: "fibre-type-mismatch",
+            decider: "is the interface type specified on multimode fibre at all?",
+        },
+        Confusion { with: "excess-loss", decider: "is the power healthy, or low?" },
+    ],
     next_tests: &[NextTest {
         step: "Run the link at a lower speed for a while, or shorten it with a test cord",
         tells: "errors stop: it is the length; they stay: look at power and connectors",

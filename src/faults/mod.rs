@@ -8,23 +8,31 @@
 mod admin_down;
 mod advert_limited_host;
 mod advert_limited_peer;
+mod bidi_same_side;
 mod excess_loss;
 mod fec_mismatch;
 mod fibre_polarity_swapped;
+mod fibre_strand_broken;
+mod fibre_type_mismatch;
 mod media_rate_limited;
 mod mmf_reach_exceeded;
 mod module_not_ready;
 mod module_overtemperature;
+mod module_rate_select_low;
 mod no_cable;
 mod pair_fault_downshift;
 mod pcie_bandwidth_limited;
 mod peer_port_limited;
 mod peer_tx_off;
 mod rate_unsupported_by_port;
+mod reach_exceeded;
 mod remote_fault;
+mod rj45_sfp_reach;
+mod rj45_sfp_thermal;
 mod rx_overload;
 mod tx_disabled;
 mod tx_fault_latched;
+mod wavelength_mismatch;
 
 use serde::Serialize;
 
@@ -39,16 +47,24 @@ pub const CATALOGUE: &[&Fault] = &[
     &no_cable::FAULT,
     &rate_unsupported_by_port::FAULT,
     &media_rate_limited::FAULT,
+    &module_rate_select_low::FAULT,
     &module_not_ready::FAULT,
     &tx_disabled::FAULT,
     &tx_fault_latched::FAULT,
+    &rj45_sfp_thermal::FAULT,
     &module_overtemperature::FAULT,
     &peer_tx_off::FAULT,
+    &wavelength_mismatch::FAULT,
+    &bidi_same_side::FAULT,
     &fibre_polarity_swapped::FAULT,
+    &fibre_strand_broken::FAULT,
     &remote_fault::FAULT,
+    &fibre_type_mismatch::FAULT,
+    &reach_exceeded::FAULT,
     &excess_loss::FAULT,
     &rx_overload::FAULT,
     &mmf_reach_exceeded::FAULT,
+    &rj45_sfp_reach::FAULT,
     &fec_mismatch::FAULT,
     &advert_limited_host::FAULT,
     &advert_limited_peer::FAULT,

@@ -3,7 +3,7 @@
 
 use crate::chain::PartKind;
 use crate::diagnose::observations as see;
-use crate::faults::{Caution, Consequence, Fault, NextTest, Row, Status, Symptom};
+use crate::faults::{Caution, Confusion, Consequence, Fault, NextTest, Row, Status, Symptom};
 
 /// The module is too hot.
 pub const FAULT: Fault = Fault {
@@ -38,8 +38,18 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "the driver gives it as its reason",
         },
+        Row {
+            sees: &see::COPPER_MODULE,
+            yes: -14,
+            no: 0,
+            vital: false,
+            why: "the heat of copper modules has an entry of its own",
+        },
     ],
-    confused_with: &[],
+    confused_with: &[Confusion {
+        with: "rj45-sfp-thermal",
+        decider: "is it a module for twisted pair?",
+    }],
     next_tests: &[NextTest {
         step: "Feel the airflow at the cage, not the module, and look for stopped fans and blocked \
  grilles",
