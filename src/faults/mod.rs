@@ -47,7 +47,6 @@ pub const CATALOGUE: &[&Fault] = &[
     &no_cable::FAULT,
     &rate_unsupported_by_port::FAULT,
     &media_rate_limited::FAULT,
-    &module_rate_select_low::FAULT,
     &module_not_ready::FAULT,
     &tx_disabled::FAULT,
     &tx_fault_latched::FAULT,
@@ -69,6 +68,7 @@ pub const CATALOGUE: &[&Fault] = &[
     &advert_limited_host::FAULT,
     &advert_limited_peer::FAULT,
     &peer_port_limited::FAULT,
+    &module_rate_select_low::FAULT,
     &pair_fault_downshift::FAULT,
     &pcie_bandwidth_limited::FAULT,
 ];

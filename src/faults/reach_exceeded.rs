@@ -31,7 +31,7 @@ pub const FAULT: Fault = Fault {
         Row {
             sees: &see::RX_LOW,
             yes: 6,
-            no: -30,
+            no: -14,
             vital: true,
             why: "a run that is too long shows as too little light; with enough light it carries the link",
         },

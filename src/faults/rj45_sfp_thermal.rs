@@ -29,7 +29,7 @@ pub const FAULT: Fault = Fault {
         },
         Row {
             sees: &see::FAR_TOO_HOT,
-            yes: 8,
+            yes: 10,
             no: 0,
             vital: false,
             why: "beyond what the reading can be wrong by",

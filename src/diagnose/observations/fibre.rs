@@ -129,7 +129,8 @@ fn both_wavelengths(view: &View<'_>) -> Result<(Nanometres, Nanometres), Answer>
     let near = match &view.module {
         Fact::Known(module) if !module.carries.is_optical() => return Err(Answer::Moot),
         Fact::Known(module) => far::wavelength(module),
-        Fact::Missing(why) => Fact::Missing(why.clone()),
+        // That the module is not known is told by others.
+        Fact::Missing(_) => return Err(Answer::Moot),
     };
     match (near, &view.far.wavelength) {
         (Fact::Known(near), Fact::Known(far)) => Ok((near, *far)),
@@ -509,7 +510,9 @@ pub const BEYOND_COPPER_MODULE_REACH: Observation = Observation {
             return Answer::Moot;
         };
         let ten = crate::quantity::Mbps(10_000);
-        let full = view.running.known().or(module.top_speed.known()).is_some_and(|at| *at >= ten);
+        let slower_there = view.far.best.known().is_some_and(|best| *best < ten);
+        let at = view.running.known().or(module.top_speed.known().filter(|_| !slower_there));
+        let full = at.is_some_and(|at| *at >= ten);
         if !full {
             // At lower rates these modules drive what a jack does.
             return Answer::No(Seen::new(
@@ -588,7 +591,9 @@ pub const RATE_SELECT_LOW: Observation = Observation {
         let seen = |text: &str, observed: &str| {
             Seen::new(text, observed, source).resting_on(&[Word::Readings])
         };
-        match view.module.as_ref().and_then(|module| module.rate_select_high.clone()) {
+        // That the module is not known is told by others.
+        let Fact::Known(module) = &view.module else { return Answer::Moot };
+        match &module.rate_select_high {
             Fact::Known(false) => {
                 Answer::Yes(seen("the module's rate select is set to its lower rate", "low"))
             }
@@ -596,12 +601,12 @@ pub const RATE_SELECT_LOW: Observation = Observation {
                 Answer::No(seen("the module's rate select is set to its higher rate", "high"))
             }
             Fact::Missing(why)
-                if matches!(why.reason, Reason::NotApplicable | Reason::NotImplemented)
-                    && view.module.known().is_some() =>
+                if matches!(why.reason, Reason::NotApplicable | Reason::NotImplemented) =>
             {
-                Answer::No(seen("the module has no rate select", &why.to_string()))
+                let why = why.detail().unwrap_or(why.reason.text());
+                Answer::No(seen("the module cannot be held at a lower rate", why))
             }
-            Fact::Missing(why) => Answer::Unknown(why),
+            Fact::Missing(why) => Answer::Unknown(why.clone()),
         }
     },
 };
