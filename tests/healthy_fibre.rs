@@ -1,6 +1,6 @@
 //! Links that look like a fault of the path or of a copper module and are well: `healthy/fibre-*`,
 //! each with the far end's capture and the site file that lie beside it.
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::disallowed_methods)]
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic, clippy::disallowed_methods)]
 
 mod common;
 

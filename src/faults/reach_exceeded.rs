@@ -15,7 +15,7 @@ pub const FAULT: Fault = Fault {
     status: Status::Settled,
     part: PartKind::Medium,
     meaning: "The run is longer than this interface type is specified for, and less light arrives than is \
- needed. Both directions lose alike, since they share the length.",
+ needed. Both directions lose alike then, since they share the length.",
     explains: &[Symptom::Light, Symptom::Errors, Symptom::Down, Symptom::Flaps],
     consequence: Consequence::Fault,
     before: -10,
@@ -33,7 +33,7 @@ pub const FAULT: Fault = Fault {
             yes: 6,
             no: -14,
             vital: true,
-            why: "a run that is too long shows as too little light; with enough light it carries the link",
+            why: "a run that is too long shows as too little light",
         },
         Row {
             sees: &see::LENGTH_EXPLAINS_LOSS,

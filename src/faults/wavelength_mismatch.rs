@@ -34,7 +34,14 @@ pub const FAULT: Fault = Fault {
             yes: 20,
             no: 0,
             vital: false,
-            why: "short wave against long wave, or another set of lanes: neither can hear the other",
+            why: "short wave against long wave: neither can hear the other",
+        },
+        Row {
+            sees: &see::LANE_SETS_DIFFER,
+            yes: 10,
+            no: 0,
+            vital: false,
+            why: "filters keep other lanes out; the lanes of some types are from memory",
         },
         Row {
             sees: &see::LINK_DOWN,

@@ -210,17 +210,11 @@ fn is_typical(view: &View<'_>, far: Nanometres) -> bool {
 /// A receiver that is not made for what the other end sends.
 pub const RECEIVERS_UNFIT: Observation = Observation {
     name: "receivers-unfit",
-    statement: "no receiver of the one kind is made for the other's light: short wave against long \
-        wave, or another set of lanes",
+    statement: "neither receiver is made for the other end's light: short wave against long wave",
     fact: "what the receivers are made for",
     how: HOW_FAR,
-    look: |view| {
-        if !matches!((WAVELENGTHS_DIFFER.look)(view), Answer::Yes(_)) {
-            return Answer::Moot;
-        }
-        let Ok((near, far)) = both_wavelengths(view) else { return Answer::Moot };
-        let one_is_short = (band(near) == Band::Short) != (band(far) == Band::Short);
-        if one_is_short || plans_differ(view).is_some() {
+    look: |view| match both_wavelengths(view) {
+        Ok((near, far)) if (band(near) == Band::Short) != (band(far) == Band::Short) => {
             Answer::Yes(
                 Seen::new(
                     "neither receiver is made for the other end's light",
@@ -229,9 +223,29 @@ pub const RECEIVERS_UNFIT: Observation = Observation {
                 )
                 .resting_on(&[Word::Identity]),
             )
-        } else {
-            Answer::Moot
         }
+        _ => Answer::Moot,
+    },
+};
+
+/// The lanes of one end miss the other end's filters.
+pub const LANE_SETS_DIFFER: Observation = Observation {
+    name: "lane-sets-differ",
+    statement: "the lanes of one end's type are at other wavelengths than the other's, so that its \
+        filters keep them out",
+    fact: "lane wavelengths of both types",
+    how: HOW_FAR,
+    look: |view| match plans_differ(view) {
+        Some((near, far)) => Answer::Yes(
+            Seen::new(
+                "the lanes of one end miss the other end's filters",
+                format!("{near} here, {far} there"),
+                "lane wavelengths of the interface types (IEEE 802.3 and industry agreements, \
+                 partly from memory)",
+            )
+            .resting_on(&[Word::Identity]),
+        ),
+        None => Answer::Moot,
     },
 };
 
