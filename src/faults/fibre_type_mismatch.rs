@@ -50,11 +50,11 @@ pub const FAULT: Fault = Fault {
             why: "both strands are of the same kind, so both lose alike",
         },
         Row {
-            sees: &see::ERRORS_RISING,
+            sees: &see::LINK_SUFFERS,
             yes: 1,
-            no: 0,
+            no: -8,
             vital: false,
-            why: "damage that is being counted fits, but fits other causes too",
+            why: "a link that is up and damages nothing is carried all the same",
         },
     ],
     confused_with: &[

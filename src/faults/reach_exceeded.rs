@@ -50,11 +50,11 @@ pub const FAULT: Fault = Fault {
             why: "the length is the same in both directions, a connector is not",
         },
         Row {
-            sees: &see::ERRORS_RISING,
+            sees: &see::LINK_SUFFERS,
             yes: 2,
-            no: 0,
+            no: -8,
             vital: false,
-            why: "damage that is being counted confirms it",
+            why: "a link that is up and damages nothing is carried all the same",
         },
     ],
     confused_with: &[

@@ -46,7 +46,7 @@ pub const FAULT: Fault = Fault {
         Row {
             sees: &see::LINK_DOWN,
             yes: 2,
-            no: -6,
+            no: -12,
             vital: false,
             why: "a link that is up was heard after all",
         },
