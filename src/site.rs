@@ -28,6 +28,8 @@ pub struct SitePort {
     pub length_m: Option<f64>,
     /// Mated connector pairs between the two modules.
     pub connectors: Option<u32>,
+    /// Strands of fibre that the link uses: 1 where both directions share one.
+    pub strands: Option<u32>,
     /// Splices.
     pub splices: Option<u32>,
     /// Speed that this link is meant to run at.
@@ -78,6 +80,8 @@ pub struct SiteFar {
     pub half_duplex: Option<bool>,
     /// Lanes that port runs on: 1 for a leg of a port that is split.
     pub lanes: Option<u32>,
+    /// Wavelength that the module there sends at, nm (its label tells).
+    pub wavelength_nm: Option<f64>,
 }
 
 impl Site {
@@ -118,6 +122,12 @@ impl Site {
             }
             if port.rx_power_before_dbm.is_some_and(|power| !(-60.0..=30.0).contains(&power)) {
                 return Err(format!("port {name}: rx_power_before_dbm must be between -60 and 30"));
+            }
+            if port.strands == Some(0) {
+                return Err(format!("port {name}: strands must be 1 or more"));
+            }
+            if port.far.wavelength_nm.is_some_and(|nm| !(700.0..=1700.0).contains(&nm)) {
+                return Err(format!("port {name}: far wavelength_nm must be between 700 and 1700"));
             }
             if let Some(fec) = &port.far.fec
                 && !["rs", "base-r", "ll-rs", "none"].contains(&fec.as_str())
@@ -171,6 +181,8 @@ mod tests {
             "[[port]]\nname='a'\nlength_m=-1",
             "[[port]]\nname='a'\nlength_m=nan",
             "[[port]]\nname='a'\nrx_power_before_dbm=nan",
+            "[[port]]\nname='a'\nstrands=0",
+            "[[port]]\nname='a'\n[port.far]\nwavelength_nm=1.31",
             "[[port]]\nname='a'\nspeed=1",
             "[[port]]\nname='a'\n[port.far]\nmtu_octets=0",
             "[[port]]\nhost='a'",

@@ -73,6 +73,15 @@ const NAMES: &[&str] = &[
     "pair-fault",
     "category-too-low",
     "dac-intermittent",
+    // The path, and whether the optics of both ends fit it.
+    "fibre-strand-broken",
+    "reach-exceeded",
+    "fibre-type-mismatch",
+    "wavelength-mismatch",
+    "bidi-same-side",
+    "rj45-sfp-reach",
+    "rj45-sfp-thermal",
+    "module-rate-select-low",
 ];
 
 #[test]

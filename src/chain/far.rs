@@ -3,11 +3,11 @@
 
 use crate::calc::rates::{self, Change};
 use crate::chain::settings;
-use crate::module::{self, Module};
+use crate::module::{self, Module, Word};
 use crate::quantity::{Dbm, Mbps, Milliwatts, Nanometres};
 use crate::site::SiteFar;
 use crate::snapshot::{Duplex, Fact, Missing, Port, Reason, Snapshot};
-use crate::standards::{accuracy, names};
+use crate::standards::{accuracy, media, names};
 
 /// How to get a fact of the far end.
 pub const HOW: &str = "ask for the far end's capture (--far FILE) or write it in the site file";
@@ -25,6 +25,11 @@ pub struct FarEnd {
     pub module_best: Fact<Mbps>,
     /// Interface type of the module.
     pub module_type: Fact<String>,
+    /// Wavelength that its module sends at; the nominal one of its interface type where the module
+    /// leaves it empty.
+    pub wavelength: Fact<Nanometres>,
+    /// Whether its module works on one strand.
+    pub on_one_strand: Fact<bool>,
     /// Administrative state.
     pub admin_up: Fact<bool>,
     /// Whether its transmitter sends.
@@ -45,8 +50,6 @@ pub struct FarEnd {
     pub length_errors: Fact<Change>,
     /// The low warning limit that its module stores for the power it sends.
     pub tx_low_warning: Fact<Milliwatts>,
-    /// Wavelength it sends.
-    pub wavelength: Fact<Nanometres>,
     /// Its used lanes, in order; empty where nobody told.
     pub lanes: Vec<FarLane>,
     /// Speed the port is set to, or runs at.
@@ -109,6 +112,10 @@ impl FarEnd {
                 None => Fact::missing_with(Reason::Malformed, "no rate in the module's name"),
             }),
             module_type: told(far.module.clone()),
+            wavelength: told(far.wavelength_nm)
+                .map(Nanometres)
+                .or_else(|| told(far.module.clone()).and_then(|name| nominal(&name))),
+            on_one_strand: Fact::missing(Reason::NotAsked),
             admin_up: told(far.admin_up),
             tx_disabled: Fact::missing(Reason::NotAsked),
             transmits: told(far.transmits).or_else(|| lit(&tx_power)),
@@ -119,7 +126,6 @@ impl FarEnd {
             mtu_octets: told(far.mtu_octets),
             length_errors: told(None),
             tx_low_warning: Fact::missing(Reason::NotAsked),
-            wavelength: Fact::missing(Reason::NotAsked),
             lanes: Vec::new(),
             set_speed: told(far.set_mbps).map(Mbps),
             speeds: Fact::missing(Reason::NotAsked),
@@ -161,10 +167,12 @@ impl FarEnd {
                 None => Fact::missing_with(Reason::NotReported, "no speeds in its mode list"),
             }),
             module_best: module.as_ref().and_then(|module| module.top_speed.clone()),
-            module_type: module.as_ref().and_then(|module| match module.interface_types.first() {
+            module_type: module.as_ref().and_then(|module| match module.main_type() {
                 Some(claimed) => Fact::Known(claimed.name.clone()),
                 None => Fact::missing(Reason::NotReported),
             }),
+            wavelength: module.as_ref().and_then(wavelength),
+            on_one_strand: module.as_ref().and_then(Module::on_one_strand),
             admin_up: port.admin_up.clone(),
             tx_disabled: disabled,
             // A port that is switched off is to be switched on before its laser is believed.
@@ -173,7 +181,11 @@ impl FarEnd {
                 (_, Some(sends)) => sends,
                 (_, None) => lit(&tx_power),
             },
-            receives_light: lit(&rx_power),
+            // One lane that is lit is light.
+            receives_light: module.as_ref().and_then(|module| {
+                let some = module.used_lanes().any(|lane| lit(&lane.rx_power) == Fact::Known(true));
+                if some { Fact::Known(true) } else { lit(&rx_power) }
+            }),
             tx_power,
             rx_power,
             fec: ethernet.fec_active.clone().or_else(|| match &ethernet.fec_configured {
@@ -188,7 +200,6 @@ impl FarEnd {
             tx_low_warning: module.as_ref().and_then(|module| {
                 module.thresholds.tx_power.as_ref().map(|limits| limits.low_warning)
             }),
-            wavelength: module.as_ref().and_then(|module| module.wavelength.clone()),
             lanes: all,
             set_speed: settings::set_speed(port),
             speeds: settings::common_speeds(port, &module),
@@ -213,6 +224,8 @@ impl FarEnd {
             best: self.best.or_else(|| other.best),
             module_best: self.module_best.or_else(|| other.module_best),
             module_type: self.module_type.or_else(|| other.module_type),
+            wavelength: self.wavelength.or_else(|| other.wavelength),
+            on_one_strand: self.on_one_strand.or_else(|| other.on_one_strand),
             admin_up: self.admin_up.or_else(|| other.admin_up),
             transmits: self.transmits.or_else(|| other.transmits),
             tx_disabled: self.tx_disabled.or_else(|| other.tx_disabled),
@@ -223,7 +236,6 @@ impl FarEnd {
             mtu_octets: self.mtu_octets.or_else(|| other.mtu_octets),
             length_errors: self.length_errors.or_else(|| other.length_errors),
             tx_low_warning: self.tx_low_warning.or_else(|| other.tx_low_warning),
-            wavelength: self.wavelength.or_else(|| other.wavelength),
             lanes: if self.lanes.is_empty() { other.lanes } else { self.lanes },
             set_speed: self.set_speed.or_else(|| other.set_speed),
             speeds: self.speeds.or_else(|| other.speeds),
@@ -232,6 +244,24 @@ impl FarEnd {
             port_lanes: self.port_lanes.or_else(|| other.port_lanes),
             carrier: self.carrier.or_else(|| other.carrier),
         }
+    }
+}
+
+/// What a module sends at. Not known where the module contradicts itself in what it is.
+pub fn wavelength(module: &Module) -> Fact<Nanometres> {
+    if let Some(doubt) = module.doubt_of(Word::Identity) {
+        return Fact::missing_with(Reason::Malformed, doubt.text.clone());
+    }
+    module.wavelength.clone().or_else(|| match module.main_type() {
+        Some(claimed) if module.carries.is_optical() => nominal(&claimed.name),
+        _ => module.wavelength.clone(),
+    })
+}
+
+fn nominal(interface: &str) -> Fact<Nanometres> {
+    match media::nominal_wavelength(interface) {
+        Some(nanometres) => Fact::Known(Nanometres(nanometres)),
+        None => Fact::missing_with(Reason::NotReported, "its interface type tells no wavelength"),
     }
 }
 

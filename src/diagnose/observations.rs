@@ -11,6 +11,7 @@ pub use module::*;
 mod light;
 pub use light::*;
 mod agree;
+mod fibre;
 
 use std::cmp::Ordering;
 
@@ -26,10 +27,11 @@ use crate::diagnose::view::View;
 use crate::module::{Family, Word};
 use crate::quantity::{Celsius, Dbm, Decibels, Mbps, Metres, Milliwatts};
 use crate::snapshot::{Fact, Missing, Reason};
-use crate::standards::media::{self, Modulation};
+use crate::standards::media::{self, Grade, Modulation};
 use crate::standards::{accuracy, names};
 
 pub use agree::*;
+pub use fibre::*;
 pub use flow::*;
 
 const RFC2863: &str = "RFC 2863 interface state";
@@ -1574,46 +1576,46 @@ pub const BEYOND_MULTIMODE_REACH: Observation = Observation {
     statement: "the multimode run is longer than the interface type is specified for",
     fact: "grade and length of the medium",
     how: HOW_MEDIUM,
-    look: |view| {
-        let Some((grade, length)) =
-            view.site.and_then(|site| site.grade().zip(site.length_m.map(Metres)))
-        else {
-            return Answer::Unknown(Missing::with(
-                Reason::NotAsked,
-                "the site file does not tell the medium and its length",
-            ));
-        };
-        if !grade.is_multimode() {
-            return Answer::No(Seen::new(
-                "the medium is not multimode fibre",
-                grade.name(),
-                "site file",
-            ));
-        }
-        let Some(window) = view.window() else {
-            return Answer::Unknown(Missing::with(
-                Reason::NotReported,
-                "the interface type of the module is not known",
-            ));
-        };
-        let Some(row) = media::row_on(window.interface, grade) else {
-            return Answer::Unknown(Missing::with(
-                Reason::NotReported,
-                "this interface type has no published reach on this grade",
-            ));
-        };
-        let seen = |text: &str| {
-            Seen::new(text, format!("{length} of {}", grade.name()), row.clause)
-                .against(format!("{}: {} on {}", row.interface, row.reach, grade.name()))
-                .resting_on(&[Word::Identity])
-        };
-        if length > row.reach {
-            Answer::Yes(seen("the run is longer than the type is specified for"))
-        } else {
-            Answer::No(seen("the run is within the type's reach"))
-        }
-    },
+    look: |view| beyond_reach(view, Grade::is_multimode, "the medium is not multimode fibre"),
 };
+
+/// The length of the run against the published reach of the type on that grade; `no` where the
+/// grade is not one that is asked for.
+fn beyond_reach(view: &View<'_>, asked_for: fn(Grade) -> bool, otherwise: &str) -> Answer {
+    let Some((grade, length)) =
+        view.site.and_then(|site| site.grade().zip(site.length_m.map(Metres)))
+    else {
+        return Answer::Unknown(Missing::with(
+            Reason::NotAsked,
+            "the site file does not tell the medium and its length",
+        ));
+    };
+    if !asked_for(grade) {
+        return Answer::No(Seen::new(otherwise, grade.name(), "site file"));
+    }
+    let Some(window) = view.window() else {
+        return Answer::Unknown(Missing::with(
+            Reason::NotReported,
+            "the interface type of the module is not known",
+        ));
+    };
+    let Some(row) = media::row_on(window.interface, grade) else {
+        return Answer::Unknown(Missing::with(
+            Reason::NotReported,
+            "this interface type has no published reach on this grade",
+        ));
+    };
+    let seen = |text: &str| {
+        Seen::new(text, format!("{length} of {}", grade.name()), row.clause)
+            .against(format!("{}: {} on {}", row.interface, row.reach, grade.name()))
+            .resting_on(&[Word::Identity])
+    };
+    if length > row.reach {
+        Answer::Yes(seen("the run is longer than the type is specified for"))
+    } else {
+        Answer::No(seen("the run is within the type's reach"))
+    }
+}
 
 /// Far transmit less near receive is more than the medium may lose.
 pub const PATH_LOSES_TOO_MUCH: Observation = Observation {

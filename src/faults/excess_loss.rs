@@ -92,8 +92,27 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "a loss that moves, or grows with the wavelength, is a bend",
         },
+        Row {
+            sees: &see::LOSS_IS_EXPLAINED,
+            yes: -25,
+            no: 0,
+            vital: false,
+            why: "what the run and its optics lose by themselves is not excess",
+        },
     ],
     confused_with: &[
+        Confusion {
+            with: "reach-exceeded",
+            decider: "do both directions lose alike, and no more than the length explains?",
+        },
+        Confusion {
+            with: "fibre-type-mismatch",
+            decider: "is the fibre of the kind that the optics are made for?",
+        },
+        Confusion {
+            with: "wavelength-mismatch",
+            decider: "are both modules made for the same wavelength?",
+        },
         Confusion {
             with: "rx-overload",
             decider: "is the reading under the least, or over the most?",

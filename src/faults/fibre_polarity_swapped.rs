@@ -51,8 +51,21 @@ pub const FAULT: Fault = Fault {
             vital: true,
             why: "a silent far end explains the darkness better",
         },
+        Row {
+            sees: &see::ON_ONE_STRAND,
+            yes: -40,
+            no: 0,
+            vital: false,
+            why: "one strand cannot be swapped",
+        },
     ],
-    confused_with: &[Confusion { with: "peer-tx-off", decider: "does the far end send?" }],
+    confused_with: &[
+        Confusion {
+            with: "fibre-strand-broken",
+            decider: "does light arrive at one of the ends, or at neither?",
+        },
+        Confusion { with: "peer-tx-off", decider: "does the far end send?" },
+    ],
     next_tests: &[NextTest {
         step: "Swap the two strands at one end only",
         tells: "link comes up: they were swapped; still dark: measure the strands, both may be broken",

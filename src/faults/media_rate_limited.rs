@@ -36,6 +36,10 @@ pub const FAULT: Fault = Fault {
         },
     ],
     confused_with: &[
+        Confusion {
+            with: "module-rate-select-low",
+            decider: "does the module name a higher rate, and has it a rate select?",
+        },
         Confusion { with: "peer-port-limited", decider: "can the far port do more?" },
         Confusion { with: "rate-unsupported-by-port", decider: "is the link up?" },
         Confusion { with: "advert-limited-host", decider: "do the lists include the higher mode?" },

@@ -57,6 +57,11 @@ pub const FAULT: Fault = Fault {
             decider: "is the FEC that the medium needs at work?",
         },
         Confusion { with: "dirty-connector", decider: "is the power healthy, or low?" },
+        Confusion { with: "reach-exceeded", decider: "is the power low, or healthy?" },
+        Confusion {
+            with: "fibre-type-mismatch",
+            decider: "is the interface type specified on multimode fibre at all?",
+        },
     ],
     next_tests: &[NextTest {
         step: "Run the link at a lower speed for a while, or shorten it with a test cord",

@@ -10,6 +10,7 @@ mod advert_limited_host;
 mod advert_limited_peer;
 mod auth_pending;
 mod autoneg_mismatch;
+mod bidi_same_side;
 mod bond_member_down;
 mod breakout_mismatch;
 mod category_too_low;
@@ -23,6 +24,8 @@ mod fec_mismatch;
 mod fec_missing_for_medium;
 mod fibre_bend;
 mod fibre_polarity_swapped;
+mod fibre_strand_broken;
+mod fibre_type_mismatch;
 mod intermittent_contact;
 mod lane_fault;
 mod laser_ageing;
@@ -33,6 +36,7 @@ mod module_miscoded;
 mod module_not_ready;
 mod module_overtemperature;
 mod module_partial_insertion;
+mod module_rate_select_low;
 mod module_rejected_by_driver;
 mod module_unreadable;
 mod module_vcc_low;
@@ -51,8 +55,11 @@ mod peer_tx_off;
 mod port_split_configured;
 mod power_budget_exceeded;
 mod rate_unsupported_by_port;
+mod reach_exceeded;
 mod remote_fault;
 mod ring_overrun;
+mod rj45_sfp_reach;
+mod rj45_sfp_thermal;
 mod rx_overload;
 mod speed_mismatch;
 mod tunnel_bandwidth_limited;
@@ -60,6 +67,7 @@ mod tx_disabled;
 mod tx_fault_latched;
 mod tx_fault_signal_misuse;
 mod usb_bus_limited;
+mod wavelength_mismatch;
 mod weak_transmitter;
 
 use serde::Serialize;
@@ -87,14 +95,20 @@ pub const CATALOGUE: &[&Fault] = &[
     &tx_disabled::FAULT,
     &tx_fault_latched::FAULT,
     &tx_fault_signal_misuse::FAULT,
+    &rj45_sfp_thermal::FAULT,
     &module_overtemperature::FAULT,
     &module_vcc_low::FAULT,
     &weak_transmitter::FAULT,
     &laser_ageing::FAULT,
     &peer_tx_off::FAULT,
+    &wavelength_mismatch::FAULT,
+    &bidi_same_side::FAULT,
     &fibre_polarity_swapped::FAULT,
+    &fibre_strand_broken::FAULT,
     &remote_fault::FAULT,
     &lane_fault::FAULT,
+    &fibre_type_mismatch::FAULT,
+    &reach_exceeded::FAULT,
     &excess_loss::FAULT,
     &dirty_connector::FAULT,
     &fibre_bend::FAULT,
@@ -104,6 +118,7 @@ pub const CATALOGUE: &[&Fault] = &[
     &speed_mismatch::FAULT,
     &autoneg_mismatch::FAULT,
     &breakout_mismatch::FAULT,
+    &rj45_sfp_reach::FAULT,
     &fec_mismatch::FAULT,
     &fec_missing_for_medium::FAULT,
     &advert_limited_host::FAULT,
@@ -112,6 +127,7 @@ pub const CATALOGUE: &[&Fault] = &[
     &peer_forced_speed::FAULT,
     &port_split_configured::FAULT,
     &duplex_mismatch::FAULT,
+    &module_rate_select_low::FAULT,
     &pair_fault_downshift::FAULT,
     &eee_flap::FAULT,
     &pair_fault::FAULT,

@@ -38,10 +38,18 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "the driver gives it as its reason",
         },
+        Row {
+            sees: &see::COPPER_MODULE,
+            yes: -14,
+            no: 0,
+            vital: false,
+            why: "the heat of copper modules has an entry of its own",
+        },
     ],
     confused_with: &[
         Confusion { with: "nic-thermal-throttle", decider: "which sensor is over its limit?" },
         Confusion { with: "laser-ageing", decider: "is the module hot? bias rises with heat" },
+        Confusion { with: "rj45-sfp-thermal", decider: "is it a module for twisted pair?" },
     ],
     next_tests: &[NextTest {
         step: "Feel the airflow at the cage, not the module, and look for stopped fans and blocked \

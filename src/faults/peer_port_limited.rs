@@ -51,6 +51,7 @@ pub const FAULT: Fault = Fault {
         },
     ],
     confused_with: &[
+        Confusion { with: "module-rate-select-low", decider: "can the far port do more?" },
         Confusion { with: "advert-limited-peer", decider: "does this medium negotiate speed?" },
         Confusion { with: "media-rate-limited", decider: "can the module or cable do more?" },
         Confusion { with: "peer-forced-speed", decider: "what can the far port do at most?" },

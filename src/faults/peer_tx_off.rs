@@ -45,6 +45,11 @@ pub const FAULT: Fault = Fault {
         },
     ],
     confused_with: &[
+        Confusion { with: "fibre-strand-broken", decider: "does the far end send?" },
+        Confusion {
+            with: "bidi-same-side",
+            decider: "do the two modules send at the same wavelength?",
+        },
         Confusion { with: "admin-down", decider: "whose port is switched off" },
         Confusion {
             with: "fibre-polarity-swapped",

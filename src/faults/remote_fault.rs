@@ -37,15 +37,17 @@ pub const FAULT: Fault = Fault {
         },
         Row {
             sees: &see::FAR_DARK,
-            yes: -2,
+            yes: -12,
             no: 0,
             vital: false,
-            why: "a dark far end narrows it to the outgoing strand",
+            why: "a dark far end narrows it to the outgoing strand, which has an entry of its own",
         },
     ],
     confused_with: &[
         Confusion { with: "fec-mismatch", decider: "are both ends set to the same FEC?" },
         Confusion { with: "speed-mismatch", decider: "are both ends set to the same speed?" },
+        Confusion { with: "fibre-strand-broken", decider: "does light arrive at the far end?" },
+        Confusion { with: "fec-mismatch", decider: "are both ends set to the same FEC?" },
     ],
     next_tests: &[
         NextTest {

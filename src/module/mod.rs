@@ -291,6 +291,9 @@ pub struct Module {
     pub diagnostics: Fact<bool>,
     /// Calibration of the readings.
     pub calibration: Fact<Calibration>,
+    /// Of a module with two rates: whether its receiver is set to the higher one (rate select).
+    /// Missing where it has no such switch.
+    pub rate_select_high: Fact<bool>,
     /// What the received-power reading means.
     pub rx_power_kind: Fact<RxPowerKind>,
     /// Module state (`ready`), where the family has one.
@@ -359,6 +362,7 @@ impl Module {
             checksums: Vec::new(),
             diagnostics: Fact::missing(Reason::NotReported),
             calibration: Fact::missing(Reason::NotReported),
+            rate_select_high: Fact::missing_with(Reason::NotApplicable, "no rate select"),
             rx_power_kind: Fact::missing(Reason::NotReported),
             state: Fact::missing(Reason::NotApplicable),
             low_power: Fact::missing(Reason::NotApplicable),
@@ -386,6 +390,54 @@ impl Module {
     /// the fastest type it claims.
     pub fn power_window(&self, running: Option<Mbps>) -> Option<&'static media::Row> {
         media::window_of(self.interface_types.iter().map(|claimed| claimed.name.as_str()), running)
+    }
+
+    /// The interface type that the highest rate stands on, else the first that is claimed.
+    pub fn main_type(&self) -> Option<&InterfaceType> {
+        let fastest = self
+            .interface_types
+            .iter()
+            .find(|claimed| claimed.speed == self.top_speed.known().copied());
+        fastest.or_else(|| self.interface_types.first())
+    }
+
+    /// Whether it sends and receives on one strand, at two wavelengths. Missing where that cannot
+    /// be told: few codes say so, and 1270, 1330, 1490 and 1550 nm are as usual on one strand as
+    /// beside other wavelengths on a pair. Common practice, no published source.
+    pub fn on_one_strand(&self) -> Fact<bool> {
+        if !self.carries.is_optical() {
+            return Fact::missing_with(
+                Reason::NotApplicable,
+                "no light leaves this kind of module",
+            );
+        }
+        let one = ["1000BASE-BX", "1000BASE-PX", "100BASE-BX"];
+        if self.interface_types.iter().any(|claimed| {
+            one.iter().any(|name| claimed.name.starts_with(name))
+                || claimed.name.contains("BASE-BR")
+        }) {
+            return Fact::Known(true);
+        }
+        if self.used_lanes().count() > 1 {
+            return Fact::Known(false);
+        }
+        match &self.wavelength {
+            Fact::Known(Nanometres(nm)) if *nm < 1000.0 => Fact::Known(false),
+            Fact::Known(Nanometres(nm)) if (1295.0..1320.0).contains(nm) => Fact::Known(false),
+            Fact::Known(_) if self.claims("10GBASE-ER") => Fact::Known(false),
+            Fact::Known(nanometres) => Fact::missing_with(
+                Reason::NotReported,
+                format!("a module at {nanometres} may work on one strand or on two"),
+            ),
+            Fact::Missing(_)
+                if self
+                    .main_type()
+                    .is_some_and(|claimed| media::nominal_wavelength(&claimed.name).is_some()) =>
+            {
+                Fact::Known(false)
+            }
+            Fact::Missing(why) => Fact::Missing(why.clone()),
+        }
     }
 
     /// The first doubt about this part of the module's word.

@@ -653,6 +653,7 @@ fn readings(memory: &Memory, module: &mut Module, constants: &Constants) {
     let status = memory.read(&STATUS);
     let enhanced = memory.read(&ENHANCED_OPTIONS);
     module.data_ready = status.clone().map(|bits| bits & 0x01 == 0);
+    module.rate_select_high = rate_select_high(memory, module);
     let not_ready = module.data_ready == Fact::Known(false);
     let dark = no_light(module.carries);
     // A bit of the status byte counts only where the enhanced options say that it is there.
@@ -767,6 +768,29 @@ fn ready<T>(fact: Fact<T>, not_ready: bool) -> Fact<T> {
             Fact::Known(value)
         }
     })
+}
+
+/// Whether the receiver is set to its higher rate: pin or soft bit, which the module joins by OR
+/// (the soft bit: kernel, SFP driver; SFF-8472, from memory). Only of a module that says both that
+/// it has the switch and that there are two rates.
+fn rate_select_high(memory: &Memory, module: &Module) -> Fact<bool> {
+    let words = (memory.read(&OPTIONS), memory.read(&ENHANCED_OPTIONS), memory.read(&STATUS));
+    let (options, enhanced, status) = match words {
+        (Fact::Known(options), Fact::Known(enhanced), Fact::Known(status)) => {
+            (options, enhanced, status)
+        }
+        (Fact::Missing(why), ..) | (_, Fact::Missing(why), _) | (.., Fact::Missing(why)) => {
+            return Fact::Missing(why);
+        }
+    };
+    if options & (1 << 5) == 0 && enhanced & 0x0a == 0 {
+        return Fact::missing_with(Reason::NotImplemented, "the module has no rate select");
+    }
+    let named = memory.read(&RATE_IDENTIFIER).known().is_some_and(|code| *code != 0);
+    if !named && module.speeds.len() < 2 {
+        return Fact::missing_with(Reason::NotApplicable, "the module names one rate only");
+    }
+    Fact::Known(status & 0x18 != 0)
 }
 
 fn extended_status(memory: &Memory, module: &mut Module) {

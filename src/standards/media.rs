@@ -248,6 +248,33 @@ pub fn row_on(interface: &str, grade: Grade) -> Option<&'static Row> {
     rows_of(interface).find(|row| row.grade == grade)
 }
 
+/// Nominal wavelength of an interface type, nanometres: the middle of its range, or of its lanes.
+pub fn nominal_wavelength(interface: &str) -> Option<f64> {
+    let range = rows_of(interface).map(|row| row.wavelength).find(|range| !range.is_empty())?;
+    let mut numbers = range
+        .split(|c: char| !(c.is_ascii_digit() || c == '.'))
+        .filter_map(|number| number.parse::<f64>().ok());
+    let first = numbers.next()?;
+    Some(f64::midpoint(first, numbers.next_back().unwrap_or(first)))
+}
+
+/// The wavelengths of an interface type's lanes, as one text that is the same for types that go
+/// together. Types of industry agreements that have no row are from memory.
+pub fn wavelength_plan(interface: &str) -> Option<&'static str> {
+    let interface = match interface {
+        "100G CWDM4" | "100G CLR4" | "4WDM-10" => "200GBASE-FR4",
+        "4WDM-20" | "4WDM-40" => "100GBASE-LR4",
+        "100G PSM4" | "40G PSM4" => "100GBASE-DR",
+        other => other,
+    };
+    rows_of(interface).map(|row| row.wavelength).find(|range| !range.is_empty())
+}
+
+/// True if that text names several wavelengths.
+pub fn is_several(plan: &str) -> bool {
+    plan.contains('/')
+}
+
 /// Every row.
 #[rustfmt::skip]
 pub const ROWS: &[Row] = &[
@@ -1011,6 +1038,25 @@ mod tests {
             let off = (tx.0 - most - rx.0).abs();
             assert!(off < 0.21, "{}: off by {off}", row.interface);
         }
+    }
+
+    /// IEEE 802.3 clauses 52, 59, 88 and 112 as quoted in ethernet-media, table 1.2.
+    #[test]
+    fn nominal_wavelengths() {
+        for (interface, least, most) in [
+            ("10GBASE-SR", 840.0, 860.0),
+            ("10GBASE-LR", 1300.0, 1320.0),
+            ("10GBASE-ER", 1540.0, 1560.0),
+            ("1000BASE-BX10-D", 1480.0, 1500.0),
+            ("100GBASE-LR4", 1295.0, 1310.0),
+            ("400GBASE-SR8", 849.0, 851.0),
+        ] {
+            let nominal = nominal_wavelength(interface).unwrap();
+            assert!((least..=most).contains(&nominal), "{interface}: {nominal}");
+        }
+        assert_eq!(nominal_wavelength("10GBASE-T"), None);
+        assert_ne!(wavelength_plan("100G CWDM4"), wavelength_plan("100GBASE-LR4"));
+        assert_eq!(wavelength_plan("100GBASE-ER4"), wavelength_plan("100GBASE-LR4"));
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Published limits as typed tables, each row with its source.
 
 pub mod accuracy;
+pub mod attenuation;
 pub mod media;
 pub mod names;
 pub mod sources;

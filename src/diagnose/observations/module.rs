@@ -3,7 +3,7 @@
 
 use crate::chain::has_own_jack;
 use crate::diagnose::observation::{Answer, HOW_HOST, HOW_LOG, HOW_MODULE, Observation, Seen};
-use crate::diagnose::observations::{ERRORS_RISING, LINK_DOWN, NOTHING_PLUGGED, RFC2863};
+use crate::diagnose::observations::{NOTHING_PLUGGED, RFC2863};
 use crate::diagnose::view::View;
 use crate::module::{Carries, DoubtKind, Family, Module, Word, codes};
 use crate::quantity::Milliamps;
@@ -410,19 +410,6 @@ pub const BIAS_OF_ANOTHER_LASER: Observation = Observation {
             }
             _ => Answer::Moot,
         }
-    },
-};
-
-/// The link is down, or damages frames.
-pub const LINK_SUFFERS: Observation = Observation {
-    name: "link-suffers",
-    statement: "the link is down, or damages frames",
-    fact: "whether the link works",
-    how: HOW_HOST,
-    look: |view| match ((LINK_DOWN.look)(view), (ERRORS_RISING.look)(view)) {
-        (Answer::Yes(seen), _) | (_, Answer::Yes(seen)) => Answer::Yes(seen),
-        (Answer::Unknown(why), _) | (_, Answer::Unknown(why)) => Answer::Unknown(why),
-        (_, quiet) => quiet,
     },
 };
 

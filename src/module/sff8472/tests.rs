@@ -497,6 +497,46 @@ fn rate_identifier() {
     assert!(!dual(&image));
 }
 
+/// Memory-map notes 1.4-1.8: byte 13 names the rates, 65.5 and 93.3 the switch, 110.4 its pin and
+/// 110.3 its soft bit, either of which selects the higher rate.
+#[test]
+fn rate_select() {
+    let at = |identifier: u8, options: u8, enhanced: u8, status: u8| {
+        let mut image = image();
+        (image[13], image[65], image[93]) = (identifier, 0x1a | options, 0xf0 | enhanced);
+        image[256 + 98..256 + 100].copy_from_slice(&[0x80, 0xe8]);
+        image[256 + 110] = status;
+        decoded(&image).rate_select_high
+    };
+    assert_eq!(at(0x0e, 0x20, 0, 0), Fact::Known(false));
+    assert_eq!(at(0x0e, 0x20, 0, 0x10), Fact::Known(true));
+    assert_eq!(at(0x0e, 0, 0x08, 0x08), Fact::Known(true));
+    assert_eq!(at(0x0e, 0, 0x08, 0x20), Fact::Known(false)); // RS(1) is the transmitter's
+    assert_eq!(at(0x0e, 0, 0, 0).known(), None);
+    assert_eq!(at(0, 0x20, 0, 0).known(), None); // one rate only
+}
+
+/// IEEE 802.3 clause 59: 1000BASE-BX10 is on one strand (bit 6 of byte 6, SFF-8472 table 3.4); the
+/// wavelengths of the others' pairs are common practice.
+#[test]
+fn strands() {
+    let at = |type_byte: usize, bits: u8, nanometres: u16| {
+        let mut image = image();
+        image[3] = 0;
+        image[type_byte] = bits;
+        image[60..62].copy_from_slice(&nanometres.to_be_bytes());
+        decoded(&image).on_one_strand()
+    };
+    assert_eq!(at(6, 0x40, 1310), Fact::Known(true));
+    assert_eq!(at(3, 0x10, 850), Fact::Known(false)); // 10GBASE-SR
+    assert_eq!(at(3, 0x20, 1310), Fact::Known(false)); // 10GBASE-LR
+    assert_eq!(at(3, 0x20, 0), Fact::Known(false)); // the same, wavelength left empty
+    assert_eq!(at(3, 0x80, 1550), Fact::Known(false)); // 10GBASE-ER
+    assert_eq!(at(3, 0x20, 1270).known(), None);
+    assert_eq!(at(3, 0x20, 1330).known(), None);
+    assert_eq!(at(8, 0x04, 0).known(), None); // a copper cable
+}
+
 #[test]
 fn limits_that_cannot_be() {
     let mut image = image();
