@@ -1,7 +1,7 @@
 //! What a run of fibre loses: attenuation by length, and what connectors and splices add.
 //!
 //! Figures of the cabling standards (ANSI/TIA-568) as quoted by a trade association's loss-budget
-//! page [A10] and, per kilometre, from memory where the page gives none.
+//! page A10 and, per kilometre, from memory where the page gives none.
 
 use crate::quantity::{Decibels, Metres, Nanometres};
 use crate::standards::media::Grade;
