@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use crate::chain::far as far_end;
 use crate::cli::Out;
-use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, diagnose, diagnose_port};
+use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, Told, diagnose, diagnose_port};
 use crate::observe::{capture, live};
 use crate::render::json;
 use crate::site::Site;
@@ -200,6 +200,8 @@ pub struct Knowing {
     site: Option<Site>,
     far: Option<Snapshot>,
     far_port: Option<String>,
+    /// What the user says is wrong.
+    pub told: Option<Told>,
 }
 
 impl Known {
@@ -221,7 +223,7 @@ impl Known {
                 far
             }
         };
-        Ok(Knowing { site, far, far_port: self.far_port.clone() })
+        Ok(Knowing { site, far, far_port: self.far_port.clone(), told: None })
     }
 }
 
@@ -241,6 +243,7 @@ impl Knowing {
             site: self.site.as_ref(),
             far: self.far.as_ref(),
             far_port: self.far_port.as_deref(),
+            told: self.told,
         }
     }
 }

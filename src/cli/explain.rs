@@ -2,11 +2,12 @@
 
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use crate::cli::capture::write_capture;
 use crate::cli::common::{Format, Known, Source, write_json};
 use crate::cli::{EXIT_CODES, Out, Outcome};
+use crate::diagnose::Told;
 use crate::observe::live;
 use crate::render::explain;
 
@@ -14,7 +15,7 @@ use crate::render::explain;
 #[derive(Debug, Args)]
 #[command(after_help = format!("Examples:\n  linkwright explain fibre0\n  linkwright explain \
     fibre0 --site site.toml --far ballast.json\n  linkwright explain keel/fibre0 --from \
-    fixtures/hosts\n\n{EXIT_CODES}"))]
+    fixtures/hosts\n  linkwright explain fibre0 --symptom flaps --seconds 60\n\n{EXIT_CODES}"))]
 pub struct Arguments {
     /// Port to explain: its name, or HOST/NAME in a folder of captures; may be left out for a
     /// capture of a single port
@@ -27,9 +28,37 @@ pub struct Arguments {
     /// Also save what was seen, as a capture that gives this same explanation again
     #[arg(long, value_name = "FILE")]
     save: Option<PathBuf>,
+    /// What you see going wrong: causes of that come first, and the one fact that would help most
+    /// is asked for
+    #[arg(long, value_name = "WHAT")]
+    symptom: Option<Word>,
     /// Form of the output
     #[arg(long, value_name = "FORM", default_value = "text")]
     format: Format,
+}
+
+/// What a user sees going wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Word {
+    /// Slower than it should be
+    Slow,
+    /// No link
+    Down,
+    /// Frames are lost
+    Drops,
+    /// The link comes and goes
+    Flaps,
+}
+
+impl From<Word> for Told {
+    fn from(word: Word) -> Self {
+        match word {
+            Word::Slow => Self::Slow,
+            Word::Down => Self::Down,
+            Word::Drops => Self::Drops,
+            Word::Flaps => Self::Flaps,
+        }
+    }
 }
 
 /// Runs it.
@@ -37,7 +66,8 @@ pub struct Arguments {
 /// # Errors
 /// What kept it from looking.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
-    let knowing = arguments.known.read()?;
+    let mut knowing = arguments.known.read()?;
+    knowing.told = arguments.symptom.map(Told::from);
     let snapshots = arguments.source.take(&arguments.ports, out)?;
     if arguments.ports.is_empty() {
         let names: Vec<&str> =

@@ -9,6 +9,7 @@ mod next;
 pub mod observation;
 pub mod observations;
 pub mod symptoms;
+pub mod told;
 pub mod verdict;
 pub mod view;
 pub mod weigh;
@@ -25,6 +26,7 @@ use crate::site::{Site, SitePort};
 use crate::snapshot::{Fact, Host, Missing, Port, Reason, Snapshot};
 
 pub use next::Step;
+pub use told::{Heard, Told};
 pub use verdict::Verdict;
 use view::View;
 pub use weigh::{Certainty, Examined, Weighed};
@@ -132,6 +134,8 @@ pub struct PortDiagnosis {
     pub missing: Vec<MissingFact>,
     /// The decoded module.
     pub module: Fact<Box<Module>>,
+    /// What came of what the user says is wrong, if the user says something.
+    pub heard: Option<Heard>,
 }
 
 /// What the user brings beside the snapshot.
@@ -143,6 +147,8 @@ pub struct Knowledge<'a> {
     pub far: Option<&'a Snapshot>,
     /// Port in that capture.
     pub far_port: Option<&'a str>,
+    /// What the user says is wrong.
+    pub told: Option<Told>,
 }
 
 /// Diagnoses every port of the snapshot.
@@ -180,8 +186,13 @@ pub fn diagnose_port(
             Some(FarEnd::from_port(&far.host.name, far::far_port(far, name)?))
         }
     };
-    let view = View::new(host, port, site, far);
-    Ok(judge(&view))
+    let mut view = View::new(host, port, site, far);
+    view.told = knowledge.told;
+    let mut found = judge(&view);
+    if let Some(told) = knowledge.told {
+        told::listen(&view, &mut found, told);
+    }
+    Ok(found)
 }
 
 /// True if the port is to be judged: hardware, or declared physical in the site file.
@@ -209,6 +220,7 @@ fn not_judged(port: &Port) -> PortDiagnosis {
         ruled_out: Vec::new(),
         missing: Vec::new(),
         module: Fact::Missing(why()),
+        heard: None,
     }
 }
 
@@ -231,6 +243,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
         ruled_out: Vec::new(),
         missing: Vec::new(),
         module: view.module.as_ref().map(|module| Box::new(module.clone())),
+        heard: None,
     };
     found.expected = lowest.map(|(_, speed)| speed);
     found.limited_by = limited_by(view, lowest);

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::chain::PartKind;
+use crate::diagnose::Told;
 use crate::diagnose::symptoms;
 use crate::diagnose::view::View;
 use crate::diagnose::weigh::{Certainty, Examined};
@@ -41,9 +42,10 @@ impl Verdict {
 /// The verdict on a physical port.
 pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: usize) -> Verdict {
     let told_unused = view.site.is_some_and(|site| site.in_use == Some(false));
-    let told_used = view.site.is_some_and(|site| {
-        site.in_use == Some(true) || (site.in_use.is_none() && site.intended_mbps.is_some())
-    });
+    let told_used = view.told == Some(Told::Down)
+        || view.site.is_some_and(|site| {
+            site.in_use == Some(true) || (site.in_use.is_none() && site.intended_mbps.is_some())
+        });
     if found.contains(&Symptom::SwitchedOff) {
         return if told_used { Verdict::Fault } else { Verdict::Idle };
     }

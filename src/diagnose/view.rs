@@ -3,6 +3,7 @@
 use crate::calc::rates::{self, Change};
 use crate::chain::far::{FarEnd, FarLane, is_dark, weakest};
 use crate::chain::{Chain, PartKind};
+use crate::diagnose::Told;
 use crate::module::{self, Doubt, DoubtKind, Module};
 use crate::quantity::{Mbps, Milliwatts};
 use crate::site::{SiteFar, SitePort};
@@ -40,6 +41,8 @@ pub struct View<'a> {
     pub chain: Chain,
     /// Speed now, if carrier is up.
     pub running: Fact<Mbps>,
+    /// What the user says is wrong.
+    pub told: Option<Told>,
 }
 
 impl<'a> View<'a> {
@@ -72,7 +75,7 @@ impl<'a> View<'a> {
             Fact::Known(false) => Fact::missing_with(Reason::NotApplicable, "there is no carrier"),
             Fact::Missing(missing) => Fact::Missing(missing.clone()),
         };
-        Self { host, port, module, site, far, chain, running }
+        Self { host, port, module, site, far, chain, running, told: None }
     }
 
     /// Best speed of the near port.
@@ -333,6 +336,9 @@ impl<'a> View<'a> {
                 }
                 None => {}
             }
+        }
+        if self.told.is_some() {
+            return Some("you say that something is wrong with it");
         }
         if !self.far.told_by.is_empty() && self.far.name.is_some() {
             return Some("a far end is named for it");

@@ -1,6 +1,6 @@
 //! The explanation of one port: verdict, chain, causes, what was ruled out, what is missing.
 
-use crate::diagnose::{Cause, PortDiagnosis, Step, Verdict, Weighed};
+use crate::diagnose::{Cause, Heard, PortDiagnosis, Step, Verdict, Weighed};
 use crate::module::Doubt;
 use crate::quantity::Decibans;
 use crate::render::readings;
@@ -23,6 +23,9 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
         style.verdict(found.verdict)
     ));
     page.wrapped(style, "  ", &found.headline);
+    if let Some(heard) = &found.heard {
+        heard_text(&mut page, heard, port, style);
+    }
     if !found.chain.parts.is_empty() {
         chain(&mut page, found, style);
     }
@@ -65,6 +68,37 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
         }
     }
     page.text
+}
+
+/// What came of what the user says is wrong.
+fn heard_text(page: &mut Page, heard: &Heard, port: &Port, style: Style) {
+    let said = format!("You say that {}. ", heard.told.text());
+    let span = port.instants.last().zip(port.instants.first());
+    let span =
+        span.map_or(0, |(last, first)| last.at_milliseconds.saturating_sub(first.at_milliseconds));
+    let seen = match (heard.seen, span) {
+        (true, _) => "It was seen; its causes come first.".to_owned(),
+        (false, 0) => "One look does not show it: look for longer, with --seconds 60.".to_owned(),
+        (false, span) => format!(
+            "Nothing of it was seen in {} s: look while it happens, or for longer, with --seconds 60.",
+            Seconds(span)
+        ),
+    };
+    page.line("");
+    page.wrapped(style, "  ", &format!("{said}{seen}"));
+    if let Some(ask) = &heard.ask {
+        let text = format!("{}: {}. To get it: {}.", ask.fact, ask.why, ask.remedy);
+        page.wrapped(style, "  the fact that would help most  ", &text);
+    }
+}
+
+/// Milliseconds, shown as seconds.
+struct Seconds(u64);
+
+impl std::fmt::Display for Seconds {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}.{}", self.0 / 1000, self.0 % 1000 / 100)
+    }
 }
 
 fn chain(page: &mut Page, found: &PortDiagnosis, style: Style) {

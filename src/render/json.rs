@@ -87,6 +87,11 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
             "source": out.because.source,
         })).collect::<Vec<_>>(),
         "missing": found.missing.iter().map(missing_fact).collect::<Vec<_>>(),
+        "told": found.heard.as_ref().map(|heard| json!({
+            "symptom": heard.told,
+            "seen": heard.seen,
+            "ask": heard.ask.as_ref().map(missing_fact),
+        })),
     })
 }
 

@@ -1,0 +1,63 @@
+//! `explain --symptom`: what the user says narrows and reorders, and asks for one fact. A word is no
+//! observation: it makes nothing more than possible, and a healthy link stays healthy.
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic, clippy::disallowed_methods)]
+
+mod common;
+
+use common::{json, run};
+use serde_json::Value;
+
+fn explained(port: &str, capture: &str, symptom: &str) -> Value {
+    let capture = format!("fixtures/{capture}");
+    let output =
+        run(&["explain", port, "--from", &capture, "--symptom", symptom, "--format", "json"]);
+    json(&output)["ports"][0].clone()
+}
+
+#[test]
+fn a_healthy_link_stays_healthy_and_one_fact_is_asked_for() {
+    for symptom in ["slow", "drops", "flaps"] {
+        let found = explained("office0", "hosts/keel.json", symptom);
+        assert_eq!(found["verdict"], "healthy", "{symptom}");
+        assert_eq!(found["told"]["seen"], false);
+        assert!(!found["told"]["ask"]["fact"].as_str().unwrap().is_empty());
+        for cause in found["causes"].as_array().unwrap() {
+            assert_eq!(cause["certainty"], "possible", "{cause}");
+        }
+    }
+}
+
+/// A marginal fibre has low light and rising errors: asked why it is slow or why it loses frames,
+/// the same cause leads; nothing else is made up.
+#[test]
+fn what_was_seen_leads() {
+    for symptom in ["slow", "drops"] {
+        let found = explained("pool0", "hosts/ballast.json", symptom);
+        assert_eq!(found["told"]["seen"], true, "{symptom}");
+        assert_eq!(found["causes"][0]["fault"], "excess-loss", "{symptom}");
+    }
+}
+
+/// A port that is switched off is no fault until somebody says that it should not be down.
+#[test]
+fn a_port_that_should_not_be_down() {
+    let found = explained("spare0", "odd/switched-off-and-empty.json", "down");
+    assert_eq!(
+        (&found["verdict"], &found["causes"][0]["fault"]),
+        (&"fault".into(), &"admin-down".into())
+    );
+}
+
+/// Causes of what the user says come before heavier ones of something else: the slot of lab0 limits
+/// it, which does not make a link come and go.
+#[test]
+fn other_causes_come_later() {
+    let all = |symptom: &str| {
+        let found = explained("lab0", "hosts/keel.json", symptom);
+        let causes = found["causes"].as_array().unwrap().clone();
+        causes.iter().map(|one| one["fault"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    assert_eq!(all("slow")[0], "pcie-bandwidth-limited");
+    let flaps = all("flaps");
+    assert_eq!(flaps.last().map(String::as_str), Some("pcie-bandwidth-limited"), "{flaps:?}");
+}
