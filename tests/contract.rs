@@ -46,6 +46,7 @@ fn json_names_are_frozen() {
             "ruled_out",
             "running_mbps",
             "symptoms",
+            "told",
             "verdict"
         ]
     );
