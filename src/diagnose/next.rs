@@ -3,11 +3,12 @@
 //! Reading a missing fact costs a minute and no risk, so a gap whose answer would move the
 //! leaders apart comes first; the leader's own physical step follows.
 
-use crate::diagnose::observation::Answer;
+use crate::diagnose::observation::{Answer, HOW_HOST, HOW_LOG, HOW_MODULE};
 use crate::diagnose::observations;
 use crate::diagnose::view::View;
-use crate::diagnose::weigh::Examined;
+use crate::diagnose::weigh::{Certainty, Examined, Gap};
 use crate::faults::{Caution, Fault, Symptom};
+use crate::snapshot::Reason;
 
 /// A step to take.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,26 +21,74 @@ pub struct Step {
     pub cautions: Vec<&'static str>,
 }
 
-/// The step for one cause among the leaders.
+/// How far apart, in decibans, an answer must push two causes to be worth asking for first: ten to
+/// one.
+const WORTH_ASKING: i32 = 10;
+/// A leader is not more than this behind the first, decibans: a hundred to one.
+const STILL_LEADING: i32 = 20;
+
+/// The step for one cause among the leaders: the fact that would part it from the others best, as
+/// long as one can be had by reading or asking; else its own first test.
 pub fn step(cause: &Examined, leaders: &[Examined]) -> Step {
-    // How far apart an answer could push this cause and the others.
-    let best = cause
-        .gaps
+    let rivals: Vec<&Examined> = leaders
         .iter()
-        .filter(|gap| gap.vital || leaders.len() > 1)
-        .max_by_key(|gap| (gap.vital, gap.swing));
-    if let Some(gap) = best
-        && gap.swing > 0
-        && gap.vital
-    {
-        let how = gap.observation.how;
-        return Step {
-            text: format!("Find out: {} ({how})", gap.observation.fact),
-            tells: format!("it decides whether {}", gap.observation.statement),
-            cautions: Vec::new(),
-        };
+        .filter(|other| other.fault.name != cause.fault.name)
+        .filter(|other| (cause.weight.0 - other.weight.0).abs() <= STILL_LEADING)
+        .collect();
+    let mut best: Option<(i32, &Gap)> = None;
+    let of_rivals = rivals.iter().flat_map(|rival| &rival.gaps);
+    for gap in cause.gaps.iter().chain(of_rivals).filter(|gap| can_be_had(gap)) {
+        let own = vital_to(cause, gap);
+        let parts = rivals.iter().map(|rival| parts(cause, rival, gap)).max().unwrap_or(0);
+        // Without what is vital to it a cause stays possible, however the others fare.
+        let score = if own { gap.swing.max(parts) + 100 } else { parts };
+        // What is established needs no more reading before the remedy's first step.
+        let open = own || cause.certainty != Some(Certainty::Established);
+        if open && score >= WORTH_ASKING && best.is_none_or(|(most, _)| score > most) {
+            best = Some((score, gap));
+        }
     }
-    physical(cause.fault)
+    let Some((_, gap)) = best else { return physical(cause.fault) };
+    let seen = gap.observation;
+    let rival = rivals.iter().max_by_key(|rival| parts(cause, rival, gap));
+    let outcomes = rival.filter(|rival| parts(cause, rival, gap) >= WORTH_ASKING).map(|rival| {
+        let (yes, no) = apart(cause, rival, gap);
+        let (so, not) = if yes >= no { (cause, *rival) } else { (*rival, cause) };
+        format!("; if so, rather that {}; if not, rather that {}", so.fault.title, not.fault.title)
+    });
+    Step {
+        text: format!("Find out: {} ({})", seen.fact, seen.how),
+        tells: format!("it decides whether {}{}", seen.statement, outcomes.unwrap_or_default()),
+        cautions: Vec::new(),
+    }
+}
+
+/// False where this host or module can never tell it.
+fn can_be_had(gap: &Gap) -> bool {
+    use Reason::{NotApplicable, NotImplemented, NotSupported};
+    let never = matches!(gap.why.reason, NotApplicable | NotImplemented | NotSupported);
+    gap.swing > 0 && !(never && matches!(gap.observation.how, HOW_HOST | HOW_MODULE | HOW_LOG))
+}
+
+fn vital_to(cause: &Examined, gap: &Gap) -> bool {
+    cause.gaps.iter().any(|own| own.vital && own.observation.name == gap.observation.name)
+}
+
+/// What a yes and a no would add to the first cause more than to the second, decibans.
+fn apart(one: &Examined, other: &Examined, gap: &Gap) -> (i32, i32) {
+    let row = |cause: &Examined| {
+        let mut rows = cause.fault.signature.iter();
+        rows.find(|row| row.sees.name == gap.observation.name)
+            .map_or((0, 0), |row| (row.yes, row.no))
+    };
+    let (one, other) = (row(one), row(other));
+    (one.0.saturating_sub(other.0), one.1.saturating_sub(other.1))
+}
+
+/// How far an answer would push two causes apart, whichever answer it is.
+fn parts(one: &Examined, other: &Examined, gap: &Gap) -> i32 {
+    let (yes, no) = apart(one, other, gap);
+    yes.saturating_sub(no).saturating_abs()
 }
 
 /// The step where something is wrong and no fault of the catalogue fits: what parts the ends of
