@@ -43,6 +43,7 @@ fn json_names_are_frozen() {
             "name",
             "next_step",
             "observed",
+            "paths",
             "ruled_out",
             "running_mbps",
             "symptoms",

@@ -4,6 +4,7 @@
 //! In: a [`Snapshot`], what the user knows, what the far end's capture tells. Out: a
 //! [`Diagnosis`], the same for the same input. Pure.
 
+pub mod both_ends;
 pub mod changes;
 mod next;
 pub mod observation;
@@ -136,6 +137,8 @@ pub struct PortDiagnosis {
     pub module: Fact<Box<Module>>,
     /// What came of what the user says is wrong, if the user says something.
     pub heard: Option<Heard>,
+    /// The light between the two ends, where both tell.
+    pub paths: Vec<both_ends::Path>,
 }
 
 /// What the user brings beside the snapshot.
@@ -221,6 +224,7 @@ fn not_judged(port: &Port) -> PortDiagnosis {
         missing: Vec::new(),
         module: Fact::Missing(why()),
         heard: None,
+        paths: Vec::new(),
     }
 }
 
@@ -244,6 +248,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
         missing: Vec::new(),
         module: view.module.as_ref().map(|module| Box::new(module.clone())),
         heard: None,
+        paths: both_ends::paths(view),
     };
     found.expected = lowest.map(|(_, speed)| speed);
     found.limited_by = limited_by(view, lowest);

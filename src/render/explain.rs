@@ -1,8 +1,10 @@
 //! The explanation of one port: verdict, chain, causes, what was ruled out, what is missing.
 
+use crate::calc::path_loss::Loss;
+use crate::diagnose::both_ends::{Path, Way};
 use crate::diagnose::{Cause, Heard, PortDiagnosis, Step, Verdict, Weighed};
 use crate::module::Doubt;
-use crate::quantity::Decibans;
+use crate::quantity::{Decibans, Milliwatts};
 use crate::render::readings;
 use crate::render::text::{Page, Style, clean, ended, pad};
 use crate::snapshot::{Fact, Port, Reason};
@@ -32,6 +34,7 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
     if !found.is_virtual {
         readings::section(&mut page, port, found, style);
     }
+    paths(&mut page, &found.paths, style);
     if !found.causes.is_empty() {
         page.line("");
         page.wrapped(style, "", DECIBANS);
@@ -68,6 +71,35 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
         }
     }
     page.text
+}
+
+/// The light between the two ends, a line a lane and direction.
+fn paths(page: &mut Page, paths: &[Path], style: Style) {
+    if paths.is_empty() {
+        return;
+    }
+    page.line("");
+    page.heading(style, "Light between the ends (each reading is good to 3 dB, a loss to 4.2 dB)");
+    let several = paths.iter().any(|path| path.lane != paths.first().map_or(0, |first| first.lane));
+    let power = |power: Milliwatts| {
+        power.dbm().map_or_else(|| "no light".to_owned(), |dbm| dbm.to_string())
+    };
+    for path in paths {
+        let way = if path.way == Way::In { "in " } else { "out" };
+        let lane = if several { format!(" lane {}", path.lane) } else { String::new() };
+        let lost = match path.loss {
+            Some(Loss { loss, least, most }) => {
+                format!("{:.1} dB lost ({:.1} to {:.1} dB)", loss.0, least.0, most.0)
+            }
+            None => "the loss cannot be told".to_owned(),
+        };
+        let (sent, received) = (power(path.sent), power(path.received));
+        page.wrapped(
+            style,
+            &format!("  {way}{lane}  "),
+            &format!("{lost}: {sent} sent, {received} received"),
+        );
+    }
 }
 
 /// What came of what the user says is wrong.

@@ -87,6 +87,15 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
             "source": out.because.source,
         })).collect::<Vec<_>>(),
         "missing": found.missing.iter().map(missing_fact).collect::<Vec<_>>(),
+        "paths": found.paths.iter().map(|path| json!({
+            "way": path.way,
+            "lane": path.lane,
+            "sent_milliwatts": path.sent.0,
+            "received_milliwatts": path.received.0,
+            "loss_db": path.loss.map(|loss| loss.loss.0),
+            "loss_least_db": path.loss.map(|loss| loss.least.0),
+            "loss_most_db": path.loss.map(|loss| loss.most.0),
+        })).collect::<Vec<_>>(),
         "told": found.heard.as_ref().map(|heard| json!({
             "symptom": heard.told,
             "seen": heard.seen,
