@@ -3,7 +3,7 @@
 use crate::diagnose::{Cause, PortDiagnosis, Step, Verdict, Weighed};
 use crate::module::Doubt;
 use crate::quantity::Decibans;
-use crate::render::readings;
+use crate::render::{neighbour, readings};
 use crate::render::text::{Page, Style, clean, ended, pad};
 use crate::snapshot::{Fact, Port, Reason};
 
@@ -23,6 +23,9 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
         style.verdict(found.verdict)
     ));
     page.wrapped(style, "  ", &found.headline);
+    if let Some(line) = neighbour::line(port) {
+        page.wrapped(style, "  neighbour ", &line);
+    }
     if !found.chain.parts.is_empty() {
         chain(&mut page, found, style);
     }
