@@ -3,8 +3,8 @@
 use crate::diagnose::{Cause, PortDiagnosis, Step, Verdict, Weighed};
 use crate::module::Doubt;
 use crate::quantity::Decibans;
-use crate::render::{neighbour, readings};
 use crate::render::text::{Page, Style, clean, ended, pad};
+use crate::render::{neighbour, readings};
 use crate::snapshot::{Fact, Port, Reason};
 
 /// What the weights of the evidence are.

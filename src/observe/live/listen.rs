@@ -65,7 +65,6 @@ impl Listening {
     pub fn start(ports: &mut [Port], named: bool, seconds: u16) -> Self {
         let addresses = addresses();
         let mut ears = Vec::new();
-        let began = Clock::now();
         for (place, port) in ports.iter_mut().enumerate() {
             let Some(index) = port.index.known().copied() else { continue };
             let why_not = match &port.nature {
@@ -99,7 +98,8 @@ impl Listening {
                 heard: Vec::new(),
             });
         }
-        let ends = began + Duration::from_secs(seconds.min(LONGEST_SECONDS).into());
+        // Counted from the last socket, so that each is open that long.
+        let ends = Clock::now() + Duration::from_secs(seconds.min(LONGEST_SECONDS).into());
         let heard = std::thread::spawn(move || {
             listen(&mut ears, ends);
             ears
@@ -115,7 +115,13 @@ impl Listening {
             // A little more than what is left: the thread ends by itself.
             std::thread::sleep(left.clamp(Duration::from_millis(5), Duration::from_millis(250)));
         }
-        for ear in self.heard.join().unwrap_or_default() {
+        let ears = self.heard.join().unwrap_or_else(|_| {
+            for port in ports.iter_mut().filter(|port| port.neighbours.is_not_asked()) {
+                port.neighbours = Fact::missing_with(Reason::NotReported, "listening broke off");
+            }
+            Vec::new()
+        });
+        for ear in ears {
             let Some(port) = ports.get_mut(ear.place) else { continue };
             port.neighbours = match ear.socket {
                 Err(why) if ear.heard.is_empty() => Fact::Missing(why),
