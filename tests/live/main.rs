@@ -536,6 +536,19 @@ fn a_neighbour_is_heard() {
         text.lines().any(|line| line.contains("0180c200000e") && line.contains(name))
     };
     let during = let_in();
+    // Type 3 is raw, 88cc the Ethernet type; then the index of the interface it is bound to.
+    let sockets = fs::read_to_string("/proc/net/packet").unwrap();
+    let mut bound: Vec<(String, u32)> = sockets
+        .lines()
+        .skip(1)
+        .map(|line| line.split_whitespace().collect::<Vec<_>>())
+        .filter(|columns| columns[2] == "3" && columns[3] != "0000")
+        .map(|columns| (columns[3].to_owned(), columns[4].parse().unwrap()))
+        .collect();
+    bound.sort();
+    let mut meant = ["quay0", "mole0"].map(|name| ("88cc".to_owned(), index(name)));
+    meant.sort();
+    assert_eq!(bound, meant, "{sockets}");
     let output = child.wait_with_output().unwrap();
     assert!(output.status.success());
     assert!(group(&during, "quay0") && group(&during, "mole0"), "{during}");
