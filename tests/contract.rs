@@ -126,6 +126,9 @@ fn exit_codes() {
     assert_eq!(code(&["explain", "nowhere0", keel[0], keel[1]]), 1);
     assert_eq!(code(&["explain"]), 2);
     assert_eq!(code(&["survey", "--seconds", "-1"]), 2);
+    assert_eq!(code(&["explain", "office0", "--listen", "601"]), 2);
+    assert_eq!(code(&["explain", "office0", "--listen", "1", keel[0], keel[1]]), 2);
+    assert_eq!(code(&["survey", "--listen", "1"]), 2, "explain and capture alone listen");
     assert_eq!(code(&["faults"]), 0);
     assert_eq!(code(&["faults", "no-such-fault"]), 1);
 }

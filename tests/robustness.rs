@@ -74,7 +74,11 @@ fn hostile_strings_stay_text() {
         "format": "linkwright-capture", "version": {"major": 1},
         "host": {"name": evil},
         "ports": [{"name": evil, "nature": "hardware", "admin_up": true, "carrier": true,
-            "driver": evil, "kernel_log": [{"text": evil}]}]
+            "driver": evil, "kernel_log": [{"text": evil}],
+            "neighbours": [{"chassis": {"kind": evil, "name": evil},
+                "port": {"kind": evil, "name": evil}, "port_description": evil,
+                "system_name": evil, "system_description": evil, "capabilities": [evil],
+                "interface_type": evil}]}]
     });
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("evil.json");

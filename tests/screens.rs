@@ -83,6 +83,7 @@ fn screens() -> Vec<Screen> {
         ("old-errors-standing-still", "office0"),
         ("switched-off-and-empty", "spare0"),
         ("virtual-only", "veth0"),
+        ("neighbour-heard", "desk1"),
     ] {
         add(
             &format!("explain-odd-{name}"),

@@ -1,16 +1,28 @@
-//! The far end, as far as anybody has told: the site file, the far end's own capture, or what
-//! it announced while negotiating.
+//! The far end, as far as anybody has told: the far end's own capture, the site file, what it
+//! announced of itself, or what it offered while negotiating; in this order.
 
 use crate::calc::rates::{self, Change};
 use crate::chain::settings;
 use crate::module::{self, Module, Word};
 use crate::quantity::{Dbm, Mbps, Milliwatts, Nanometres};
 use crate::site::SiteFar;
-use crate::snapshot::{Duplex, Fact, Missing, Port, Reason, Snapshot};
-use crate::standards::{accuracy, media, names};
+use crate::snapshot::{Duplex, Fact, Missing, Neighbour, Port, Reason, Snapshot};
+use crate::standards::{accuracy, mau, media, names};
 
 /// How to get a fact of the far end.
 pub const HOW: &str = "ask for the far end's capture (--far FILE) or write it in the site file";
+
+/// Who told, where the far end's own capture did.
+const CAPTURE: &str = "the far end's capture";
+/// Who told, where the site file did.
+const SITE: &str = "the site file";
+/// Who told, where the far end announced itself.
+const NEIGHBOUR: &str = "what the neighbour announced (IEEE 802.1AB)";
+/// Least value of the largest frame, octets: every port takes that (IEEE 802.3 3.2.7, from
+/// memory). Who announces less has put something else there.
+const LEAST_LARGEST_FRAME: u16 = 1518;
+/// Octets of a frame that are no payload: addresses, type, check sequence.
+const AROUND_PAYLOAD: u16 = 18;
 
 /// What is known of the far end.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -105,7 +117,7 @@ impl FarEnd {
                 (Some(port), Some(host)) => Some(format!("{port} on {host}")),
                 (port, host) => port.clone().or_else(|| host.clone()),
             },
-            told_by: "the site file",
+            told_by: SITE,
             best: told(far.best_mbps).map(Mbps),
             module_best: told(far.module.clone()).and_then(|name| match names::speed_of(&name) {
                 Some(speed) => Fact::Known(speed),
@@ -161,7 +173,7 @@ impl FarEnd {
         let ethernet = &port.ethernet;
         Self {
             name: Some(format!("{} on {host}", port.name)),
-            told_by: "the far end's capture",
+            told_by: CAPTURE,
             best: ethernet.supported_modes.as_ref().and_then(|modes| match names::fastest(modes) {
                 Some(speed) => Fact::Known(speed),
                 None => Fact::missing_with(Reason::NotReported, "no speeds in its mode list"),
@@ -210,12 +222,48 @@ impl FarEnd {
         }
     }
 
+    /// From what was heard on the cable: nothing, unless exactly one neighbour announced itself.
+    /// Of several it cannot be told which one is at the end of this cable.
+    pub fn from_neighbours(heard: &Fact<Vec<Neighbour>>) -> Self {
+        let unknown = Self { told_by: "", ..Self::from_site(&SiteFar::default()) };
+        let Some([neighbour]) = heard.known().map(Vec::as_slice) else { return unknown };
+        let negotiation = neighbour.autonegotiation.as_ref();
+        let interface = neighbour.interface_type.as_deref();
+        let frame = neighbour.largest_frame_octets;
+        Self {
+            name: Some(match neighbour.system_name.as_deref() {
+                Some(host) => format!("{} on {host}", port_name(neighbour)),
+                None => format!("{} on {}", port_name(neighbour), neighbour.chassis.name),
+            }),
+            told_by: NEIGHBOUR,
+            best: told(best(neighbour)),
+            autonegotiation: told(negotiation.map(|told| told.supported && told.enabled)),
+            duplex: told(interface.and_then(mau::duplex)),
+            mtu_octets: told(
+                frame
+                    .filter(|octets| *octets >= LEAST_LARGEST_FRAME)
+                    .map(|octets| u32::from(octets.saturating_sub(AROUND_PAYLOAD))),
+            ),
+            ..unknown
+        }
+    }
+
     /// Takes what `other` knows where this does not.
     #[must_use]
     pub fn or(self, other: Self) -> Self {
         let told_by = match (self.told_by, other.told_by) {
-            ("", by) => by,
-            (by, "") => by,
+            ("", by) | (by, "") => by,
+            (CAPTURE, NEIGHBOUR) => {
+                "the far end's capture or, where that is silent, what the neighbour announced \
+                 (IEEE 802.1AB)"
+            }
+            (SITE, NEIGHBOUR) => {
+                "the site file or, where that is silent, what the neighbour announced (IEEE 802.1AB)"
+            }
+            (_, NEIGHBOUR) => {
+                "the far end's capture and the site file or, where these are silent, what the \
+                 neighbour announced (IEEE 802.1AB)"
+            }
             _ => "the far end's capture and the site file",
         };
         Self {
@@ -245,6 +293,28 @@ impl FarEnd {
             carrier: self.carrier.or_else(|| other.carrier),
         }
     }
+}
+
+/// The port's name as people know it: an address says less than its description.
+pub fn port_name(neighbour: &Neighbour) -> &str {
+    match &neighbour.port_description {
+        Some(text) if neighbour.port.kind == "MAC address" => text,
+        _ => &neighbour.port.name,
+    }
+}
+
+/// Best speed, where the announcement tells it. What the port runs now says nothing of what it
+/// could; its offer does, if nothing in it is left unnamed and it ends below 1 Gb/s: there is no
+/// room in it for more than that. An offer without what the port runs is not believed.
+fn best(neighbour: &Neighbour) -> Option<Mbps> {
+    let negotiation = neighbour.autonegotiation.as_ref()?;
+    let offered = &negotiation.offered_modes;
+    let whole = negotiation.supported
+        && negotiation.enabled
+        && !offered.iter().any(|mode| mode == mau::OTHER);
+    let runs = neighbour.interface_type.as_deref().and_then(names::speed_of)?;
+    let best = names::fastest(offered).filter(|best| whole && *best < Mbps(1000))?;
+    (offered.iter().any(|mode| names::speed_of(mode) == Some(runs))).then_some(best)
 }
 
 /// What a module sends at. Not known where the module contradicts itself in what it is.
@@ -320,4 +390,84 @@ fn told<T>(value: Option<T>) -> Fact<T> {
         || Fact::Missing(Missing::with(Reason::NotAsked, "nobody told about the far end")),
         Fact::Known,
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::snapshot::{NeighbourAutonegotiation, NeighbourName};
+
+    fn neighbour() -> Neighbour {
+        let name = |kind: &str, name: &str| NeighbourName { kind: kind.into(), name: name.into() };
+        Neighbour {
+            chassis: name("MAC address", "02:00:5e:10:00:00"),
+            port: name("interface name", "boat0"),
+            system_name: Some("sounder".into()),
+            interface_type: Some("100BASE-TX half".into()),
+            largest_frame_octets: Some(9018),
+            autonegotiation: Some(NeighbourAutonegotiation {
+                supported: true,
+                enabled: true,
+                offered_modes: mau::offers(0x6c00),
+            }),
+            ..Neighbour::default()
+        }
+    }
+
+    fn far(change: impl FnOnce(&mut Neighbour)) -> FarEnd {
+        let mut one = neighbour();
+        change(&mut one);
+        FarEnd::from_neighbours(&Fact::Known(vec![one]))
+    }
+
+    fn offer(one: &mut Neighbour, bits: u16) {
+        one.autonegotiation.as_mut().unwrap().offered_modes = mau::offers(bits);
+    }
+
+    /// IEEE 802.3: 9018 octets with 14 of header and 4 of check sequence are 9000 of payload.
+    #[test]
+    fn what_one_neighbour_tells() {
+        let told = far(|_| {});
+        assert_eq!(told.name.as_deref(), Some("boat0 on sounder"));
+        assert_eq!(told.told_by, NEIGHBOUR);
+        assert_eq!(told.mtu_octets, Fact::Known(9000));
+        assert_eq!(told.autonegotiation, Fact::Known(true));
+        assert_eq!(told.duplex, Fact::Known(Duplex::Half));
+        assert_eq!(told.best, Fact::Known(Mbps(100)));
+        let told = far(|one| one.autonegotiation.as_mut().unwrap().enabled = false);
+        assert_eq!(told.autonegotiation, Fact::Known(false));
+        assert!(told.best.known().is_none(), "what is not offered says nothing");
+    }
+
+    #[test]
+    fn what_an_announcement_does_not_tell() {
+        // Bit 15 is 1000BASE-T: behind it there may be more, without room for it. Bit 0 is more.
+        for bits in [0x6c01, 0xec00, 0x0000] {
+            assert!(far(|one| offer(one, bits)).best.known().is_none(), "{bits:04x}");
+        }
+        // Its port runs what the offer does not hold: octets in the wrong order.
+        assert!(far(|one| offer(one, 0x2000)).best.known().is_none());
+        assert!(far(|one| one.interface_type = None).best.known().is_none());
+        // 1500 is the payload, written where the frame belongs.
+        assert!(far(|one| one.largest_frame_octets = Some(1500)).mtu_octets.known().is_none());
+        assert!(far(|one| one.interface_type = Some("mau 79".into())).duplex.known().is_none());
+    }
+
+    #[test]
+    fn several_neighbours_tell_nothing() {
+        for heard in [vec![], vec![neighbour(), neighbour()]] {
+            let told = FarEnd::from_neighbours(&Fact::Known(heard));
+            assert_eq!((told.name, told.told_by), (None, ""));
+            assert!(told.mtu_octets.known().is_none());
+        }
+    }
+
+    #[test]
+    fn the_site_file_goes_first() {
+        let site = SiteFar { mtu_octets: Some(1500), ..SiteFar::default() };
+        let told = FarEnd::from_site(&site).or(far(|_| {}));
+        assert_eq!(told.mtu_octets, Fact::Known(1500));
+        assert_eq!(told.duplex, Fact::Known(Duplex::Half));
+        assert!(told.told_by.starts_with(SITE) && told.told_by.contains(NEIGHBOUR));
+    }
 }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context as _, bail};
 use clap::Args;
 
-use crate::cli::common::Source;
+use crate::cli::common::{Listen, Source};
 use crate::cli::{Out, Outcome};
 use crate::render::json;
 use crate::snapshot::Snapshot;
@@ -22,6 +22,8 @@ pub struct Arguments {
     ports: Vec<String>,
     #[command(flatten)]
     source: Source,
+    #[command(flatten)]
+    listen: Listen,
     /// File to write; - is the standard output
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
@@ -39,7 +41,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     if !stdout && !arguments.force && arguments.output.exists() {
         bail!("{} exists already; use --force to overwrite it", arguments.output.display());
     }
-    let snapshots = arguments.source.take(&arguments.ports, out)?;
+    let snapshots = arguments.source.take(&arguments.ports, arguments.listen.listen, out)?;
     let [snapshot] = snapshots.as_slice() else {
         bail!("a capture is of one host; --from holds {}", snapshots.len());
     };

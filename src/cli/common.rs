@@ -24,6 +24,16 @@ pub struct Source {
     pub seconds: f64,
 }
 
+/// Whether to listen for neighbours.
+#[derive(Debug, Args)]
+pub struct Listen {
+    /// Seconds to listen for what the far end announces of itself (IEEE 802.1AB, most do so every
+    /// 30 s); 0 does not listen. It sends nothing
+    #[arg(long, value_name = "SECONDS", default_value_t = 0, conflicts_with = "from",
+          value_parser = clap::value_parser!(u16).range(0..=i64::from(live::LONGEST_LISTENING)))]
+    pub listen: u16,
+}
+
 /// What the user knows.
 #[derive(Debug, Args)]
 pub struct Known {
@@ -66,16 +76,18 @@ impl Source {
             seconds: self.seconds,
             modules: true,
             kernel_log: true,
+            listen: 0,
         }
     }
 
     /// Takes the facts: of the named ports, or of all. Ports that are not there are an error
     /// that names near ones.
-    pub fn take(&self, ports: &[String], out: &Out) -> anyhow::Result<Vec<Snapshot>> {
+    pub fn take(&self, ports: &[String], listen: u16, out: &Out) -> anyhow::Result<Vec<Snapshot>> {
         let snapshots = match &self.from {
             Some(path) => capture::load(path)?,
             None => {
-                let looked = live::look(&self.wanted(ports), &mut |text| out.progress().show(text));
+                let wanted = live::Wanted { listen, ..self.wanted(ports) };
+                let looked = live::look(&wanted, &mut |text| out.progress().show(text));
                 out.progress().show("");
                 vec![found(looked)?]
             }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::cli::capture::write_capture;
-use crate::cli::common::{Format, Known, Source, write_json};
+use crate::cli::common::{Format, Known, Listen, Source, write_json};
 use crate::cli::{EXIT_CODES, Out, Outcome};
 use crate::diagnose::Told;
 use crate::observe::live;
@@ -23,6 +23,8 @@ pub struct Arguments {
     ports: Vec<String>,
     #[command(flatten)]
     source: Source,
+    #[command(flatten)]
+    listen: Listen,
     #[command(flatten)]
     known: Known,
     /// Also save what was seen, as a capture that gives this same explanation again
@@ -68,7 +70,7 @@ impl From<Word> for Told {
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     let mut knowing = arguments.known.read()?;
     knowing.told = arguments.symptom.map(Told::from);
-    let snapshots = arguments.source.take(&arguments.ports, out)?;
+    let snapshots = arguments.source.take(&arguments.ports, arguments.listen.listen, out)?;
     if arguments.ports.is_empty() {
         let names: Vec<&str> =
             snapshots.iter().flat_map(|s| &s.ports).map(|port| port.name.as_str()).collect();

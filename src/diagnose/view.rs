@@ -59,7 +59,7 @@ impl<'a> View<'a> {
             // The same gaps as of a site file that tells nothing, but nobody who told it.
             None => FarEnd { told_by: "", ..FarEnd::from_site(&SiteFar::default()) },
         };
-        let far = far.unwrap_or_default().or(told);
+        let far = far.unwrap_or_default().or(told).or(FarEnd::from_neighbours(&port.neighbours));
         if let Fact::Known(module) = &mut module {
             let doubt = light_from_nowhere(module, &far);
             module.doubts.extend(doubt);

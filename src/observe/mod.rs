@@ -3,4 +3,5 @@
 
 pub mod capture;
 pub mod live;
+pub mod neighbour;
 mod siblings;

@@ -5,8 +5,8 @@ use crate::diagnose::both_ends::{Path, Way};
 use crate::diagnose::{Cause, Heard, PortDiagnosis, Step, Verdict, Weighed};
 use crate::module::Doubt;
 use crate::quantity::{Decibans, Milliwatts};
-use crate::render::readings;
 use crate::render::text::{Page, Style, clean, ended, pad};
+use crate::render::{neighbour, readings};
 use crate::snapshot::{Fact, Port, Reason};
 
 /// What the weights of the evidence are.
@@ -25,6 +25,9 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
         style.verdict(found.verdict)
     ));
     page.wrapped(style, "  ", &found.headline);
+    if let Some(line) = neighbour::line(port) {
+        page.wrapped(style, "  neighbour ", &line);
+    }
     if let Some(heard) = &found.heard {
         heard_text(&mut page, heard, port, style);
     }

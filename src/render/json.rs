@@ -55,6 +55,12 @@ fn observed(seen: &Port, found: &PortDiagnosis) -> Value {
         object.insert("speed_mbps".into(), json!(seen.ethernet.speed_mbps));
         object.insert("duplex".into(), json!(seen.ethernet.duplex));
     }
+    if let Some(object) = observed.as_object_mut()
+        && !seen.neighbours.is_not_asked()
+    {
+        object.insert("neighbours".into(), json!(seen.neighbours));
+        object.insert("listened_milliseconds".into(), json!(seen.listened_milliseconds));
+    }
     observed
 }
 

@@ -7,6 +7,7 @@ pub mod compare;
 pub mod decode;
 pub mod explain;
 pub mod json;
+mod neighbour;
 pub mod page;
 pub mod readings;
 pub mod survey;

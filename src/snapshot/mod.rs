@@ -167,6 +167,13 @@ pub struct Port {
     /// Kernel log lines that name the interface, its bus address or its driver; newest last.
     #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
     pub kernel_log: Fact<Vec<LogLine>>,
+    /// Who announced itself on the cable (IEEE 802.1AB) while it was listened for that. None is not
+    /// nobody: who announces nothing, or seldom, is not heard.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub neighbours: Fact<Vec<Neighbour>>,
+    /// How long it was listened for them, milliseconds.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub listened_milliseconds: Fact<u64>,
     /// Counters at each instant, in the order they were taken.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub instants: Vec<Instant>,
@@ -257,6 +264,75 @@ pub fn relate(ports: &mut [Port]) {
             related.name.get_or_insert(name);
         }
     }
+}
+
+/// What somebody on the cable announced of itself (IEEE 802.1AB). What it did not announce is left
+/// out. Its texts are its own words, as they came: trust them no more than that.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct Neighbour {
+    /// When it was heard last, milliseconds after the listening began.
+    pub at_milliseconds: u64,
+    /// Which device.
+    pub chassis: NeighbourName,
+    /// Which port of it.
+    pub port: NeighbourName,
+    /// How long the announcement holds, seconds.
+    pub lifetime_seconds: u16,
+    /// The port in its own words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub port_description: Option<String>,
+    /// Name of the device.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub system_name: Option<String>,
+    /// The device in its own words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub system_description: Option<String>,
+    /// What it works as: `bridge`, `router`, `station only`, ...
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub capabilities: Option<Vec<String>>,
+    /// Network addresses it is managed by.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub management_addresses: Vec<String>,
+    /// Its autonegotiation (IEEE 802.3 clause 79).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub autonegotiation: Option<NeighbourAutonegotiation>,
+    /// Interface type its port runs (`1000BASE-T`, `100BASE-TX half`); `mau 79` for a number of the
+    /// IANA MAU registry that is not known here.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub interface_type: Option<String>,
+    /// Whether its port works in an aggregation.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub aggregated: Option<bool>,
+    /// Largest frame it takes, octets, header and check sequence included.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub largest_frame_octets: Option<u16>,
+    /// VLAN that it puts untagged frames into.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub port_vlan: Option<u16>,
+}
+
+/// A name of a device or of a port of it.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct NeighbourName {
+    /// What is used as a name: `MAC address`, `interface name`, `local name`, ...
+    pub kind: String,
+    /// The name; hex digits where it is not text.
+    pub name: String,
+}
+
+/// Autonegotiation as a neighbour announces it.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct NeighbourAutonegotiation {
+    /// Whether the port can negotiate.
+    pub supported: bool,
+    /// Whether that is switched on.
+    pub enabled: bool,
+    /// Modes it offers, as far as the announcement can name them: up to 1 Gb/s. `other or unknown`
+    /// stands for those that it cannot.
+    pub offered_modes: Vec<String>,
 }
 
 /// RFC 2863 ifOperStatus.

@@ -465,6 +465,148 @@ fn names_and_relations() {
     assert!(complaint(&wrong).contains("quay0"), "{}", complaint(&wrong));
 }
 
+/// A frame as IEEE 802.1AB lays it out (from memory): group address, sender, type; then elements of
+/// 7 bits kind, 9 bits length, value. The port is the named one.
+fn announcement(port: &str) -> Vec<u8> {
+    let mut frame = vec![0x01, 0x80, 0xc2, 0, 0, 0x0e, 0x02, 0, 0x5e, 0x10, 0, 1, 0x88, 0xcc];
+    let mut element = |kind: u8, value: &[u8]| {
+        frame.extend([kind << 1, u8::try_from(value.len()).unwrap()]);
+        frame.extend(value);
+    };
+    element(1, &[4, 0x02, 0, 0x5e, 0x10, 0, 0]);
+    element(2, &[&[5], port.as_bytes()].concat());
+    element(3, &[0, 120]);
+    element(5, b"sounder\x1b[2J");
+    // 802.3: negotiates; offers 10GBASE-T, for which there is no bit (8000h); runs it (54).
+    element(127, &[0x00, 0x12, 0x0f, 1, 0x03, 0x80, 0x00, 0, 54]);
+    element(127, &[0x00, 0x12, 0x0f, 4, 0x23, 0x3a]);
+    element(0, &[]);
+    frame
+}
+
+/// Announces itself on an interface every tenth of a second until it is told to stop. Python is
+/// asked for it: safe Rust names no interface to a packet socket, and Linkwright has no call for it.
+fn announcing(name: &str, frames: &[Vec<u8>]) -> Announcing {
+    let hex = |frame: &Vec<u8>| frame.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
+    let script = "import socket, sys, time\n\
+        s = socket.socket(socket.AF_PACKET, socket.SOCK_RAW, 0)\n\
+        s.bind((sys.argv[1], 0))\n\
+        while True:\n    \
+            [s.send(bytes.fromhex(f)) for f in sys.argv[2:]]\n    \
+            time.sleep(0.1)\n";
+    let mut command = Command::new("python3");
+    command.args(["-c", script, name]).args(frames.iter().map(hex));
+    Announcing(command.spawn().expect("python3 is needed to announce a neighbour"))
+}
+
+struct Announcing(std::process::Child);
+
+impl Drop for Announcing {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+/// What a neighbour announces is heard at the other end of the cable, by `explain` and `capture`;
+/// afterwards the host lets in no more than before.
+#[test]
+fn a_neighbour_is_heard() {
+    if !inside("a_neighbour_is_heard") {
+        return;
+    }
+    veth("quay0", "quay1");
+    veth("mole0", "mole1");
+    for name in ["quay0", "quay1", "mole0", "mole1"] {
+        switch(name, true);
+    }
+    let let_in = || fs::read_to_string("/proc/net/dev_mcast").unwrap();
+    let before = let_in();
+    // A second frame, to an address that some devices pass on, says nothing of this cable.
+    let mut passed_on = announcement("far-away0");
+    passed_on[5] = 0;
+    let speaking = announcing("quay1", &[announcement("boat0"), passed_on]);
+    let child = common::linkwright()
+        .args(["capture", "quay0", "mole0", "-o", "-", "--seconds", "0", "--listen", "2"])
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(Duration::from_millis(1000));
+    let group = |text: &str, name: &str| {
+        text.lines().any(|line| line.contains("0180c200000e") && line.contains(name))
+    };
+    let during = let_in();
+    // Type 3 is raw, 88cc the Ethernet type; then the index of the interface it is bound to.
+    let sockets = fs::read_to_string("/proc/net/packet").unwrap();
+    let mut bound: Vec<(String, u32)> = sockets
+        .lines()
+        .skip(1)
+        .map(|line| line.split_whitespace().collect::<Vec<_>>())
+        .filter(|columns| columns[2] == "3" && columns[3] != "0000")
+        .map(|columns| (columns[3].to_owned(), columns[4].parse().unwrap()))
+        .collect();
+    bound.sort();
+    let mut meant = ["quay0", "mole0"].map(|name| ("88cc".to_owned(), index(name)));
+    meant.sort();
+    assert_eq!(bound, meant, "{sockets}");
+    let output = child.wait_with_output().unwrap();
+    assert!(output.status.success());
+    assert!(group(&during, "quay0") && group(&during, "mole0"), "{during}");
+    assert_eq!(let_in(), before, "nothing stays");
+    let capture = json(&output);
+    let ports = capture["ports"].as_array().unwrap();
+    let quay = port(ports, "quay0");
+    let heard = quay["neighbours"].as_array().unwrap();
+    assert_eq!(heard.len(), 1, "{quay:#}");
+    assert_eq!(heard[0]["port"]["name"], "boat0");
+    assert_eq!(heard[0]["system_name"], "sounder\u{1b}[2J", "as it came");
+    assert_eq!(heard[0]["interface_type"], "10GBASE-T");
+    assert_eq!(heard[0]["largest_frame_octets"], 9018);
+    let at = heard[0]["at_milliseconds"].as_u64().unwrap();
+    let listened = quay["listened_milliseconds"].as_u64().unwrap();
+    assert!((1000..=2100).contains(&at) && (1900..=2500).contains(&listened), "{at} {listened}");
+    // Each socket hears its own interface: nobody speaks on the other cable.
+    let mole = port(ports, "mole0");
+    assert_eq!(mole["neighbours"].as_array().map(Vec::len), Some(0), "{mole:#}");
+    assert!(mole["listened_milliseconds"].as_u64().unwrap() >= 1900);
+    let shown = text(&run(&["explain", "quay0", "--seconds", "0", "--listen", "1"]));
+    let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(shown.contains("neighbour port boat0 on sounder"), "{shown}");
+    assert!(shown.contains("10GBASE-T, autonegotiation on, frames up to 9018 octets"), "{shown}");
+    assert!(!shown.contains('\u{1b}'), "{shown}");
+    drop(speaking);
+    let shown = text(&run(&["explain", "quay0", "--seconds", "0", "--listen", "1"]));
+    assert!(shown.contains("nobody announced itself in 1.0 s"), "{shown}");
+    assert!(!text(&run(&["explain", "quay0", "--seconds", "0"])).contains("neighbour"));
+    // Switched off it hears nothing, which is not silence.
+    switch("mole0", false);
+    let off = json(&run(&["capture", "mole0", "-o", "-", "--seconds", "0", "--listen", "1"]));
+    let why = &off["ports"][0]["neighbours"]["missing"];
+    assert_eq!(why["detail"], "the interface is switched off", "{off:#}");
+}
+
+/// Who may not listen is told what would help.
+#[test]
+fn listening_without_permission() {
+    if !inside("listening_without_permission") {
+        return;
+    }
+    veth("quay0", "quay1");
+    switch("quay0", true);
+    let output = Command::new("setpriv")
+        .args(["--bounding-set=-net_raw", "--inh-caps=-net_raw"])
+        .arg(env!("CARGO_BIN_EXE_linkwright"))
+        .args(["capture", "quay0", "-o", "-", "--seconds", "0", "--listen", "1"])
+        .output()
+        .expect("setpriv of util-linux is needed");
+    let capture = json(&output);
+    let why = &capture["ports"][0]["neighbours"]["missing"];
+    assert_eq!(why["reason"], "not-permitted", "{capture:#}");
+    assert!(why["detail"].as_str().unwrap().contains("CAP_NET_RAW"));
+    let gaps = capture["gaps"].as_array().unwrap();
+    assert!(gaps.iter().any(|gap| gap["what"] == "neighbours"), "{gaps:?}");
+}
+
 /// S7: watched from outside, a run asks only GET questions and writes nowhere else.
 #[test]
 fn only_gets_leave_the_program() {
@@ -472,14 +614,31 @@ fn only_gets_leave_the_program() {
         return;
     }
     veth("quay0", "quay1");
+    switch("quay0", true);
+    switch("quay1", true);
     let _device = tun("tun0");
+    // Interfaces, family, eight dumps; then interfaces again, for nobody here keeps FEC or pause
+    // counters or standard statistics that would be asked a second time.
+    only_gets(&["survey", "--seconds", "0.1"], 11);
+    // The same without the second instant; the C library asks for interfaces and addresses, of
+    // which the link addresses are used. It hears, and lets no frame out.
+    let _speaking = announcing("quay1", &[announcement("boat0")]);
+    let sent = || sysfs("quay0", "statistics/tx_packets");
+    let before = sent();
+    let heard = only_gets(&["explain", "quay0", "--seconds", "0", "--listen", "1"], 12);
+    assert!(heard.contains("boat0"), "{heard}");
+    assert_eq!(sent(), before, "no frame was sent");
+}
+
+/// Runs the program under watch; gives what it printed.
+fn only_gets(arguments: &[&str], questions: usize) -> String {
     let folder = tempfile::tempdir().unwrap();
     let trace = folder.path().join("trace");
     let output = Command::new("strace")
         .args(["-f", "-xx", "-s", "64", "-o", trace.to_str().unwrap()])
         .args(["-e", "trace=sendto,sendmsg,sendmmsg,write,writev,pwrite64,ioctl,openat,unlink"])
         .arg(env!("CARGO_BIN_EXE_linkwright"))
-        .args(["survey", "--seconds", "0.1"])
+        .args(arguments)
         .output()
         .expect("strace is needed to watch the program's socket: apt-get install strace");
     assert!(output.status.code().is_some(), "{}", complaint(&output));
@@ -493,14 +652,14 @@ fn only_gets_leave_the_program() {
             // The first payload byte of a generic message is its command.
             let command = call.split("}, \"\\x").nth(1).map(|rest| &rest[..2]);
             let allowed = match (kind, command) {
-                ("RTM_GETLINK", None) => true,
+                ("RTM_GETLINK" | "RTM_GETADDR", None) => true,
                 ("nlctrl", Some("03")) => true, // CTRL_CMD_GETFAMILY
                 // The family's GET commands, linux/ethtool_netlink.h, by number: link info,
                 // modes, state, rings, flow control, energy saving, FEC, module memory, statistics.
                 (_, Some("02" | "04" | "06" | "0f" | "15" | "17" | "1d" | "1f" | "20")) => {
                     !kind.starts_with("RTM")
                 }
-                _ if call.contains("RTM_GETLINK") => true,
+                _ if call.contains("RTM_GETLINK") || call.contains("RTM_GETADDR") => true,
                 _ => false,
             };
             assert!(allowed, "not a GET: {line}");
@@ -516,9 +675,8 @@ fn only_gets_leave_the_program() {
             assert!(!call.starts_with("unlink"), "{line}");
         }
     }
-    // Interfaces, family, eight dumps; then interfaces again, for nobody here keeps FEC or pause
-    // counters or standard statistics that would be asked a second time.
-    assert_eq!(asked, 11, "questions that were watched:\n{trace}");
+    assert_eq!(asked, questions, "questions that were watched:\n{trace}");
+    text(&output)
 }
 
 /// The number of requests does not grow with the number of interfaces.

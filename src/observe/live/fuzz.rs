@@ -1,6 +1,7 @@
 //! The parsers of kernel bytes, for fuzz targets: untrusted bytes in, no panic.
 
 use crate::observe::live::{ask, ethernet, kernel_log, link};
+use crate::observe::neighbour;
 use crate::snapshot::{Fact, Port};
 
 /// One netlink datagram.
@@ -32,4 +33,11 @@ pub fn log_record(bytes: &[u8]) {
         ..Port::default()
     }];
     kernel_log::one_record(bytes, &mut ports);
+}
+
+/// One frame of a neighbour, then the same as what stands behind its header: what is not a right
+/// header would stop nearly all.
+pub fn frame(bytes: &[u8]) {
+    let _ = neighbour::frame(bytes);
+    let _ = neighbour::announcement(bytes);
 }

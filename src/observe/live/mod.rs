@@ -14,11 +14,14 @@ mod header_test;
 mod kernel_log;
 pub mod link;
 mod link_modes;
+mod listen;
 mod module_memory;
 #[doc(hidden)]
 pub mod played;
 mod sysfs;
 mod turns;
+
+pub use listen::LONGEST_SECONDS as LONGEST_LISTENING;
 
 use std::collections::{HashMap, HashSet};
 use std::fs;
@@ -51,6 +54,8 @@ pub struct Wanted {
     pub modules: bool,
     /// Whether to read the kernel log.
     pub kernel_log: bool,
+    /// Seconds to listen for what neighbours announce; 0 opens no socket for it.
+    pub listen: u16,
 }
 
 /// Why the host could not be looked at.
@@ -133,6 +138,9 @@ pub fn look_each(
             port.module.memory = Fact::Missing(why);
         }
     }
+    // From here on it listens beside everything else.
+    let listening = (wanted.listen > 0)
+        .then(|| listen::Listening::start(&mut ports, !wanted.ports.is_empty(), wanted.listen));
     let mut modules = Modules::default();
     if wanted.modules {
         progress("reading modules");
@@ -147,6 +155,9 @@ pub fn look_each(
             gaps.push(gap("counters over time", why, "look again"));
         }
     }
+    if let Some(listening) = listening {
+        listening.finish(&mut ports, progress);
+    }
     let host = host();
     if let Some(log) = log {
         progress("reading the kernel log");
@@ -160,11 +171,11 @@ pub fn look_each(
         }
     }
     modules.finish(&mut ports, &mut |port| each(&host, port));
-    let refused = ports.iter().find_map(|port| {
-        port.module.memory.why_missing().filter(|why| why.reason == Reason::NotPermitted).cloned()
-    });
-    if let Some(why) = refused {
+    if let Some(why) = refused(&ports, |port| port.module.memory.why_missing()) {
         gaps.push(gap("module memory", why, "run as root, or with the CAP_NET_ADMIN capability"));
+    }
+    if let Some(why) = refused(&ports, |port| port.neighbours.why_missing()) {
+        gaps.push(gap("neighbours", why, "run as root, or with the CAP_NET_RAW capability"));
     }
     Ok(Snapshot {
         format: FORMAT.into(),
@@ -175,6 +186,13 @@ pub fn look_each(
         ports,
         gaps,
     })
+}
+
+/// The first refusal among the ports' answers to one question.
+fn refused(ports: &[Port], why: impl Fn(&Port) -> Option<&Missing>) -> Option<Missing> {
+    ports
+        .iter()
+        .find_map(|port| why(port).filter(|why| why.reason == Reason::NotPermitted).cloned())
 }
 
 fn gap(what: &str, missing: Missing, remedy: &str) -> Gap {
