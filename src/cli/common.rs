@@ -66,16 +66,25 @@ impl Source {
             seconds: self.seconds,
             modules: true,
             kernel_log: true,
+            // Of every port of a host they would be much to ask for a line each.
+            private_counters: false,
         }
     }
 
     /// Takes the facts: of the named ports, or of all. Ports that are not there are an error
-    /// that names near ones.
-    pub fn take(&self, ports: &[String], out: &Out) -> anyhow::Result<Vec<Snapshot>> {
+    /// that names near ones. With `private_counters` also what drivers count under names of their
+    /// own.
+    pub fn take(
+        &self,
+        ports: &[String],
+        private_counters: bool,
+        out: &Out,
+    ) -> anyhow::Result<Vec<Snapshot>> {
         let snapshots = match &self.from {
             Some(path) => capture::load(path)?,
             None => {
-                let looked = live::look(&self.wanted(ports), &mut |text| out.progress().show(text));
+                let wanted = live::Wanted { private_counters, ..self.wanted(ports) };
+                let looked = live::look(&wanted, &mut |text| out.progress().show(text));
                 out.progress().show("");
                 vec![found(looked)?]
             }

@@ -57,6 +57,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
                 seconds: arguments.seconds,
                 modules: true,
                 kernel_log: true,
+                private_counters: false,
             };
             let progress = out.progress();
             let looked = live::look(&wanted, &mut |text| progress.show(text));

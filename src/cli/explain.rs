@@ -38,7 +38,7 @@ pub struct Arguments {
 /// What kept it from looking.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     let knowing = arguments.known.read()?;
-    let snapshots = arguments.source.take(&arguments.ports, out)?;
+    let snapshots = arguments.source.take(&arguments.ports, true, out)?;
     if arguments.ports.is_empty() {
         let names: Vec<&str> =
             snapshots.iter().flat_map(|s| &s.ports).map(|port| port.name.as_str()).collect();

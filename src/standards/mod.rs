@@ -4,4 +4,5 @@ pub mod accuracy;
 pub mod attenuation;
 pub mod media;
 pub mod names;
+pub mod private_counters;
 pub mod sources;
