@@ -159,7 +159,7 @@ mod tests {
                 assert!(name.matches('#').count() <= 1, "{name}");
                 let said = name.replace('#', "12");
                 let found = super::row(&said).unwrap();
-                assert!(std::ptr::eq(found, row), "{said} is another row's: {found:?}");
+                assert_eq!(found.names, row.names, "{said} is another row's");
                 assert!(super::row(&said.to_uppercase().replace('_', "-")).is_some(), "{said}");
             }
         }
