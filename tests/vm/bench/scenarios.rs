@@ -599,7 +599,7 @@ fn own_counters() -> Scenario {
         assert_eq!(kept("sim2", 0), json!({"tide_count": 4}));
         assert_eq!(why(&kept("sim2", 1)), "interrupted");
         let text = seen.explained("sim0");
-        says(&text, "driver's own   fec_uncorrectable_blocks: ");
+        says(&text, "driver's own fec_uncorrectable_blocks: ");
         assert_ne!(verdict(seen, "sim0"), "healthy", "codewords are lost:\n{text}");
         Vec::new()
     })
