@@ -607,3 +607,94 @@ fn a_module_that_is_not_ready() {
     assert!(next.starts_with("Look at the module first") && !next.contains("far"), "{next}");
     assert!(cause["cautions"].to_string().contains("laser"));
 }
+
+// ---- what a driver counts under names of its own ----------------------------------------
+
+/// `office0` of keel with these counters at both instants, and FEC counters as the driver offers
+/// them: its survey line, and its page with the lines joined.
+fn with_private(counts: &[(&str, [u64; 2])], fec: &Value) -> (Value, String) {
+    private_on("keel", "office0", counts, fec)
+}
+
+fn private_on(host: &str, name: &str, counts: &[(&str, [u64; 2])], fec: &Value) -> (Value, String) {
+    let path = fixtures().join(format!("hosts/{host}.json"));
+    let mut made: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    made["ports"] = vec![port(made["ports"].as_array().unwrap(), name).clone()].into();
+    for place in [0, 1] {
+        let instant = &mut made["ports"][0]["instants"][place];
+        instant["fec_counters"] = fec.clone();
+        for (name, values) in counts {
+            instant["private_counters"][name] = values[place].into();
+        }
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("x.json");
+    std::fs::write(&file, made.to_string()).unwrap();
+    let from = ["--from", file.to_str().unwrap()];
+    let page = text(&run(&["explain", name, from[0], from[1]]));
+    assert!(page.chars().all(|c| c == '\n' || !c.is_control()), "{page:?}");
+    let joined = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    (survey(&from)[0].clone(), joined)
+}
+
+/// A driver's own counter stands in where it offers no standard one, and only then; its name and
+/// what it is taken for are said. One that stands still says nothing.
+#[test]
+fn a_drivers_own_counters_stand_in() {
+    let not_offered = serde_json::json!({"missing": {"reason": "not-supported"}});
+    let kept = serde_json::json!({"uncorrectable_blocks": {"total": 0}});
+    let not_asked = serde_json::json!({"missing": {"reason": "not-asked"}});
+    let lost = ("fec_uncorrectable_blocks", [5, 17]);
+    let (port, page) = with_private(&[lost], &not_offered);
+    assert_eq!(port["verdict"], "fault", "{page}");
+    assert_eq!(port["symptoms"], serde_json::json!(["errors"]), "{page}");
+    assert!(page.contains("driver's own fec_uncorrectable_blocks: 12 in 1.0 s"), "{page}");
+    // On a link with a cause it is evidence, with its source.
+    let (port, _) = private_on("ballast", "pool0", &[lost], &not_offered);
+    let evidence = port["causes"][0]["evidence"].as_array().unwrap();
+    let said = evidence.iter().find(|row| row["observed"] == "12 in 1.0 s").unwrap();
+    let source = said["source"].as_str().unwrap();
+    assert!(source.starts_with("the driver's own counter fec_uncorrectable_blocks, "), "{source}");
+    assert!(source.contains("(IEEE 802.3 30.5.1.1.18) [from memory, not read"), "{source}");
+    for (counts, fec) in [
+        (lost, &kept),
+        (lost, &not_asked),
+        (("fec_uncorrectable_blocks", [17, 17]), &not_offered),
+        // It went back: the driver was restarted.
+        (("fec_uncorrectable_blocks", [17, 5]), &not_offered),
+        // What a register reads where no device answers.
+        (("fec_uncorrectable_blocks", [5, u64::MAX]), &not_offered),
+        // Nobody knows what this means.
+        (("fec_uncorrectable_blocks #2", [5, 17]), &not_offered),
+        // Symbols are no codewords.
+        (("rx_pcs_symbol_err_phy", [5, 17]), &not_offered),
+    ] {
+        let (port, page) = with_private(&[counts], fec);
+        assert_eq!(port["verdict"], "healthy", "{counts:?}: {page}");
+    }
+}
+
+/// Those that grow are listed with their meaning, the nearest to damage first, ten at most.
+#[test]
+fn a_drivers_own_counters_are_listed() {
+    let fec = serde_json::json!({"missing": {"reason": "not-applicable"}});
+    let names: Vec<String> = (0..11).map(|lane| format!("rx_err_lane_{lane}_phy")).collect();
+    let mut counts: Vec<(&str, [u64; 2])> =
+        names.iter().map(|name| (name.as_str(), [0, 3])).collect();
+    counts.extend([
+        ("rx_pause", [1, 2]),
+        ("rx_pcs_symbol_err_phy", [0, 9]),
+        ("rx_queue_0_packets", [0, 99]),
+        ("rx_discards_phy", [4, 4]),
+        ("evil\u{1b}[2J\u{202e}", [0, 1]),
+    ]);
+    let (_, page) = with_private(&counts, &fec);
+    assert_eq!(page.matches("driver's own ").count(), 11, "{page}");
+    let first =
+        page.find("driver's own rx_pcs_symbol_err_phy: 9 in 1.0 s: symbols that are no valid");
+    assert!(first < page.find("rx_err_lane_0_phy") && first.is_some(), "{page}");
+    assert!(page.contains("driver's own and 3 more that grew"), "{page}");
+    for absent in ["rx_queue_0_packets", "rx_discards_phy", "evil"] {
+        assert!(!page.contains(absent), "{absent}: {page}");
+    }
+}

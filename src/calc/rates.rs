@@ -4,6 +4,7 @@
 //! what happened between is not known, so the difference is missing, never negative.
 
 use crate::snapshot::{Fact, Instant, Missing, Reason};
+use crate::standards::private_counters::{self, Row};
 
 /// A counter over the observed time.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,6 +65,40 @@ pub fn length_errors(instants: &[Instant]) -> Fact<Change> {
         (Fact::Known(long), _) => Fact::Known(long),
         (Fact::Missing(_), all) => all,
     }
+}
+
+/// A driver's own counter that grew.
+#[derive(Debug, Clone, Copy)]
+pub struct Private<'a> {
+    /// The driver's name for it: untrusted.
+    pub name: &'a str,
+    /// What it means.
+    pub row: &'static Row,
+    /// How it grew: by 1 or more.
+    pub change: Change,
+}
+
+/// Drivers' own counters of known meaning that grew, the nearest to damage first, and of one kind
+/// the one that grew most.
+pub fn private(instants: &[Instant]) -> Vec<Private<'_>> {
+    let last = instants.last().and_then(|last| last.private_counters.known());
+    let known = last.into_iter().flatten().filter_map(|(name, _)| {
+        let row = private_counters::row(name)?;
+        let grown = change(instants, |instant| {
+            instant.private_counters.as_ref().and_then(|all| match all.get(name) {
+                Some(count) => Fact::Known(*count),
+                None => Fact::missing(Reason::NotReported),
+            })
+        });
+        // All ones is what is read where no device answers.
+        let ones = [u64::MAX, u64::from(u32::MAX)];
+        let counts = |change: &Change| change.by > 0 && !ones.contains(&change.total);
+        let change = grown.known().copied().filter(counts)?;
+        Some(Private { name, row, change })
+    });
+    let mut all: Vec<Private<'_>> = known.collect();
+    all.sort_by_key(|one| (one.row.kind, std::cmp::Reverse(one.change.by)));
+    all
 }
 
 fn missing(detail: &str) -> Fact<Change> {

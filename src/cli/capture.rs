@@ -41,7 +41,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     if !stdout && !arguments.force && arguments.output.exists() {
         bail!("{} exists already; use --force to overwrite it", arguments.output.display());
     }
-    let snapshots = arguments.source.take(&arguments.ports, arguments.listen.listen, out)?;
+    let snapshots = arguments.source.take(&arguments.ports, arguments.listen.listen, true, out)?;
     let [snapshot] = snapshots.as_slice() else {
         bail!("a capture is of one host; --from holds {}", snapshots.len());
     };

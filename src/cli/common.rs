@@ -77,16 +77,25 @@ impl Source {
             modules: true,
             kernel_log: true,
             listen: 0,
+            // Of every port of a host they would be much to ask for a line each.
+            private_counters: false,
         }
     }
 
     /// Takes the facts: of the named ports, or of all. Ports that are not there are an error
-    /// that names near ones.
-    pub fn take(&self, ports: &[String], listen: u16, out: &Out) -> anyhow::Result<Vec<Snapshot>> {
+    /// that names near ones. With `listen` seconds also what neighbours announce, with
+    /// `private_counters` what drivers count under names of their own.
+    pub fn take(
+        &self,
+        ports: &[String],
+        listen: u16,
+        private_counters: bool,
+        out: &Out,
+    ) -> anyhow::Result<Vec<Snapshot>> {
         let snapshots = match &self.from {
             Some(path) => capture::load(path)?,
             None => {
-                let wanted = live::Wanted { listen, ..self.wanted(ports) };
+                let wanted = live::Wanted { listen, private_counters, ..self.wanted(ports) };
                 let looked = live::look(&wanted, &mut |text| out.progress().show(text));
                 out.progress().show("");
                 vec![found(looked)?]

@@ -58,6 +58,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
                 modules: true,
                 kernel_log: true,
                 listen: 0,
+                private_counters: false,
             };
             let progress = out.progress();
             let looked = live::look(&wanted, &mut |text| progress.show(text));

@@ -56,7 +56,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     if arguments.format == Format::Ndjson && arguments.source.from.is_none() {
         return stream(arguments, &knowing, out);
     }
-    let snapshots = arguments.source.take(&arguments.ports, 0, out)?;
+    let snapshots = arguments.source.take(&arguments.ports, 0, false, out)?;
     let diagnoses = snapshots
         .iter()
         .map(|snapshot| knowing.diagnose(snapshot))

@@ -1359,26 +1359,26 @@ pub const ERRORS_RISING: Observation = Observation {
     fact: "error counters over the observed time",
     how: HOW_RATE,
     look: |view| {
-        let frames = view.check_sequence_errors();
-        let words = view.fec_counter(|counters| &counters.uncorrectable_blocks);
-        if let Fact::Known(change) = &words
+        let frames = view.damaged_frames();
+        let words = view.uncorrectable_words();
+        if let Fact::Known(change) = &words.change
             && change.by > 0
         {
             return Answer::Yes(
                 Seen::new(
                     "codewords beyond correction are being counted",
                     format!("{} in {:.1} s", change.by, change.seconds),
-                    "IEEE 802.3 30.5.1.1.18",
+                    words.source,
                 )
                 .against("0"),
             );
         }
-        match frames {
+        match frames.change {
             Fact::Known(change) if change.by > 0 => Answer::Yes(
                 Seen::new(
                     "frames with a wrong check sequence are being counted",
                     format!("{} in {:.1} s", change.by, change.seconds),
-                    "IEEE 802.3 30.3.1.1.6",
+                    frames.source,
                 )
                 .against("0"),
             ),
@@ -1386,7 +1386,7 @@ pub const ERRORS_RISING: Observation = Observation {
                 Seen::new(
                     "no damaged frames were counted meanwhile",
                     format!("0 in {:.1} s", change.seconds),
-                    "IEEE 802.3 30.3.1.1.6",
+                    frames.source,
                 )
                 .against("0"),
             ),
@@ -1406,12 +1406,13 @@ pub const CORRECTING: Observation = Observation {
         if view.window().is_some_and(|row| row.modulation == Modulation::Pam4) {
             return Answer::Moot;
         }
-        match view.fec_counter(|counters| &counters.corrected_blocks) {
+        let words = view.corrected_words();
+        match words.change {
             Fact::Known(change) if change.by > 0 => Answer::Yes(
                 Seen::new(
                     "FEC is correcting codewords",
                     format!("{} in {:.1} s", change.by, change.seconds),
-                    "IEEE 802.3 30.5.1.1.17",
+                    words.source,
                 )
                 .against("0"),
             ),

@@ -104,7 +104,7 @@ pub fn went_down(view: &View<'_>) -> Option<Change> {
 /// among the octets received meanwhile. `None` where there are none, or more, or where codewords
 /// beyond correction are counted too, or where what was received is not known.
 pub fn few_errors(view: &View<'_>) -> Option<Change> {
-    let words = view.fec_counter(|counters| &counters.uncorrectable_blocks);
+    let words = view.uncorrectable_words().change;
     if words.known().is_some_and(|words| words.by > 0) {
         return None;
     }

@@ -9,6 +9,16 @@ use crate::quantity::{Mbps, Milliwatts};
 use crate::site::{SiteFar, SitePort};
 use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Port, Reason, Related};
 use crate::standards::media::Row;
+use crate::standards::private_counters::Kind;
+
+/// Something that was counted, and where the count comes from.
+#[derive(Debug)]
+pub struct Counted {
+    /// How it grew.
+    pub change: Fact<Change>,
+    /// Where it is defined.
+    pub source: String,
+}
 
 /// A doubt where light is received although the transmitters of both ends are switched off.
 fn light_from_nowhere(module: &Module, far: &FarEnd) -> Option<Doubt> {
@@ -285,6 +295,40 @@ impl<'a> View<'a> {
         })
     }
 
+    /// A standard counter, or where the driver does not offer it its own one of that kind. One that
+    /// stands still proves nothing (`standards::private_counters`): then the standard one stays
+    /// unknown. `standard` is where the standard defines it.
+    fn counted(&self, own: Fact<Change>, standard: &str, kind: Kind) -> Counted {
+        let offered = own.why_missing().is_none_or(|why| why.reason != Reason::NotSupported);
+        let grown = rates::private(&self.port.instants).into_iter();
+        match grown.filter(|_| !offered).find(|one| one.row.kind == kind) {
+            Some(one) => Counted {
+                change: Fact::Known(one.change),
+                source: format!(
+                    "the driver's own counter {}, taken for {} [{}]; the standard counter is not \
+                     offered",
+                    one.name,
+                    kind.text(),
+                    one.row.cite()
+                ),
+            },
+            None => Counted { change: own, source: standard.to_owned() },
+        }
+    }
+
+    /// Codewords beyond correction over the observed time.
+    pub fn uncorrectable_words(&self) -> Counted {
+        let own = self.fec_counter(|counters| &counters.uncorrectable_blocks);
+        self.counted(own, "IEEE 802.3 30.5.1.1.18", Kind::FecUncorrected)
+    }
+
+    /// Codewords that were corrected over the observed time; of a driver's own counter, whatever
+    /// it says was corrected.
+    pub fn corrected_words(&self) -> Counted {
+        let own = self.fec_counter(|counters| &counters.corrected_blocks);
+        self.counted(own, "IEEE 802.3 30.5.1.1.17", Kind::FecCorrected)
+    }
+
     /// Last instant.
     pub fn last(&self) -> Option<&Instant> {
         self.port.instants.last()
@@ -292,6 +336,16 @@ impl<'a> View<'a> {
 
     /// Frames with a wrong check sequence over the observed time.
     pub fn check_sequence_errors(&self) -> Fact<Change> {
+        self.damaged_frames().change
+    }
+
+    /// The same, and where the count comes from.
+    pub fn damaged_frames(&self) -> Counted {
+        let own = self.standard_check_sequence_errors();
+        self.counted(own, "IEEE 802.3 30.3.1.1.6", Kind::CheckSequence)
+    }
+
+    fn standard_check_sequence_errors(&self) -> Fact<Change> {
         let own = self.counter(|counters| &counters.receive_check_sequence_errors);
         // A counter that went back is not to be smoothed over by another one.
         if own.why_missing().is_none_or(|why| why.reason == Reason::Malformed) {

@@ -572,10 +572,33 @@ pub fn counter_lines(port: &Port) -> Vec<(&'static str, String)> {
             lines.push((name, format!("{} codewords in {:.1} s", words.by, words.seconds)));
         }
     }
+    lines.extend(private(port));
     lines.extend(dropped(port));
     if lines.is_empty() && port.instants.len() == 1 {
         lines
             .push(("rates", "not known: one instant gives no rate (--seconds 1 takes two)".into()));
+    }
+    lines
+}
+
+/// Drivers' own counters of known meaning that grew.
+fn private(port: &Port) -> Vec<(&'static str, String)> {
+    /// So many are shown at most.
+    const MOST: usize = 10;
+    let grown = rates::private(&port.instants);
+    let mut lines: Vec<(&'static str, String)> = Vec::new();
+    for one in grown.iter().take(MOST) {
+        let (row, change) = (one.row, one.change);
+        let note = if row.note.is_empty() { String::new() } else { format!(", {}", row.note) };
+        let (what, from) = (row.kind.text(), row.cite());
+        let text = format!(
+            "{}: {} in {:.1} s: {what}{note} [{from}]",
+            one.name, change.by, change.seconds
+        );
+        lines.push(("driver's own", text));
+    }
+    if let Some(more @ 1..) = grown.len().checked_sub(MOST) {
+        lines.push(("driver's own", format!("and {more} more that grew")));
     }
     lines
 }

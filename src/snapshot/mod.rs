@@ -756,6 +756,11 @@ pub struct Instant {
     /// Pause frames.
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub pause_frames: Fact<PauseFrames>,
+    /// Counters that the driver keeps under names of its own, as it names them; 4096 at most are
+    /// read. What one counts only its driver defines. One without a name is `#` and its number,
+    /// counted from 1, which also stands behind a name that comes twice.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub private_counters: Fact<BTreeMap<String, u64>>,
     /// Light that the module receives on each lane, lane 1 first, milliwatts; dark is 0.
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub received_milliwatts: Fact<Vec<f64>>,

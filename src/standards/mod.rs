@@ -5,4 +5,5 @@ pub mod attenuation;
 pub mod mau;
 pub mod media;
 pub mod names;
+pub mod private_counters;
 pub mod sources;

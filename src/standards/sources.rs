@@ -60,6 +60,8 @@ pub const SOURCES: &[(&str, &str)] = &[
     ("K3", "Linux `Documentation/networking/statistics.rst`"),
     ("K4", "Linux uapi, link extended sub-states and FEC modes"),
     ("K5", "Linux uapi, Ethernet netlink statistics groups (attribute numbering follows 802.3 clause 30)"),
+    ("K6", "Linux `Documentation/networking/device_drivers/ethernet`, a driver's table of counters (read in 6.12)"),
+    ("K7", "Linux `Documentation/networking/device_drivers/ethernet`, a driver's statistics after IEEE 802.3 and RFC 2819 (read in 6.1)"),
     ("R1", "RFC 2863"),
     ("R2", "RFC 3635"),
     ("R3", "RFC 2665"),

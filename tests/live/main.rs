@@ -13,6 +13,7 @@
 
 #[path = "../common/mod.rs"]
 mod common;
+mod questions;
 mod tun;
 
 use std::fs;
@@ -677,6 +678,51 @@ fn only_gets(arguments: &[&str], questions: usize) -> String {
     }
     assert_eq!(asked, questions, "questions that were watched:\n{trace}");
     text(&output)
+}
+
+/// S7: what is asked by `ioctl` are three GETs of linux/ethtool.h, of hardware ports alone: how many
+/// counters of its own a driver keeps, their names once, and their values at each instant. `survey`
+/// asks none.
+#[test]
+fn a_drivers_own_counters_are_asked_for_by_gets() {
+    const COUNT: u32 = 0x37; // ETHTOOL_GSSET_INFO
+    const NAMES: u32 = 0x1b; // ETHTOOL_GSTRINGS
+    const VALUES: u32 = 0x1d; // ETHTOOL_GSTATS
+    let program = env!("CARGO_BIN_EXE_linkwright");
+    let folder = tempfile::tempdir().unwrap();
+    let saved = folder.path().join("all.json");
+    let saved = saved.to_str().unwrap();
+    let asked = questions::asked(program, &["capture", "-o", saved, "--seconds", "0.1"]);
+    let capture: Value = serde_json::from_slice(&fs::read(saved).unwrap()).unwrap();
+    let mut expected = Vec::new();
+    let mut again = Vec::new();
+    for port in capture["ports"].as_array().unwrap() {
+        let name = port["name"].as_str().unwrap();
+        let counters = |place: usize| port["instants"][place]["private_counters"].clone();
+        if port["nature"] != "hardware" {
+            assert_eq!(counters(0)["missing"]["reason"], "not-applicable", "{name}");
+            continue;
+        }
+        expected.push((name.to_owned(), COUNT));
+        if counters(0)["missing"].is_object() {
+            println!("{name}: {}", counters(0));
+            continue;
+        }
+        expected.extend([(name.to_owned(), NAMES), (name.to_owned(), VALUES)]);
+        again.push((name.to_owned(), VALUES));
+        let (first, last) = (counters(0), counters(1));
+        let first = first.as_object().unwrap();
+        println!("{name}: {} counters of its driver's own", first.len());
+        assert!(first.keys().eq(last.as_object().unwrap().keys()), "{name}");
+        for (counter, value) in first {
+            assert!(last[counter].as_u64() >= value.as_u64(), "{name} {counter}");
+        }
+    }
+    println!("asked by ioctl: {asked:x?}");
+    expected.extend(again);
+    assert_eq!(asked, expected);
+    let survey = questions::asked(program, &["survey", "--seconds", "0"]);
+    assert!(survey.is_empty(), "{survey:?}");
 }
 
 /// The number of requests does not grow with the number of interfaces.

@@ -1,8 +1,9 @@
 //! A live host, looked at and never changed.
 //!
 //! In: which ports to look at. Out: a [`Snapshot`]. The number of requests to the kernel does
-//! not grow with the number of interfaces, module memory apart: a handful of dumps, then sysfs
-//! for devices, then the module buses of the wanted ports, then the kernel log.
+//! not grow with the number of interfaces, module memory and a driver's own counters apart: a
+//! handful of dumps, then sysfs for devices, then the module buses of the wanted ports, then the
+//! kernel log.
 
 mod ask;
 mod attributes;
@@ -18,6 +19,7 @@ mod listen;
 mod module_memory;
 #[doc(hidden)]
 pub mod played;
+mod private_counters;
 mod sysfs;
 mod turns;
 
@@ -56,6 +58,9 @@ pub struct Wanted {
     pub kernel_log: bool,
     /// Seconds to listen for what neighbours announce; 0 opens no socket for it.
     pub listen: u16,
+    /// Whether to read the counters that drivers keep under names of their own: a few questions
+    /// to each hardware port.
+    pub private_counters: bool,
 }
 
 /// Why the host could not be looked at.
@@ -141,6 +146,7 @@ pub fn look_each(
     // From here on it listens beside everything else.
     let listening = (wanted.listen > 0)
         .then(|| listen::Listening::start(&mut ports, !wanted.ports.is_empty(), wanted.listen));
+    let mut private = wanted.private_counters.then(|| Private::start(&mut ports));
     let mut modules = Modules::default();
     if wanted.modules {
         progress("reading modules");
@@ -153,6 +159,9 @@ pub fn look_each(
         log = wanted.kernel_log.then(kernel_log::Reading::start);
         if let Err(why) = second_instant(&mut kernel, &family, &places, kept, &mut ports, started) {
             gaps.push(gap("counters over time", why, "look again"));
+        }
+        if let Some(private) = &mut private {
+            private.again(&mut ports);
         }
     }
     if let Some(listening) = listening {
@@ -628,6 +637,58 @@ impl Modules {
                 port.module.memory = memory;
                 done(port);
             }
+        }
+    }
+}
+
+/// Counters that drivers keep under names of their own.
+struct Private {
+    asker: Option<private_counters::Asker>,
+    /// Names of each port's counters, by place.
+    names: Vec<Vec<String>>,
+}
+
+impl Private {
+    /// Asks for names and first values of the hardware ports.
+    fn start(ports: &mut [Port]) -> Self {
+        let (mut asker, failed) = match private_counters::Asker::new() {
+            Ok(asker) => (Some(asker), Missing::default()),
+            Err(error) => (None, Missing::with(Reason::NotReported, error.to_string())),
+        };
+        let names = ports.iter_mut().map(|port| {
+            let Some(instant) = port.instants.first_mut() else { return Vec::new() };
+            if port.nature != Fact::Known(Nature::Hardware) {
+                instant.private_counters = Fact::missing(Reason::NotApplicable);
+                return Vec::new();
+            }
+            let names = match &mut asker {
+                Some(asker) => asker.names(&port.name),
+                None => Err(failed.clone()),
+            };
+            match (names, &mut asker) {
+                (Ok(names), Some(asker)) => {
+                    instant.private_counters = asker.values(&port.name, &names);
+                    names
+                }
+                (Ok(_), None) => Vec::new(),
+                (Err(why), _) => {
+                    instant.private_counters = Fact::Missing(why);
+                    Vec::new()
+                }
+            }
+        });
+        let names = names.collect();
+        Self { asker, names }
+    }
+
+    /// Asks for the values once more; what could not be had before is not asked again.
+    fn again(&mut self, ports: &mut [Port]) {
+        for (port, names) in ports.iter_mut().zip(&self.names) {
+            let [first, .., last] = port.instants.as_mut_slice() else { continue };
+            last.private_counters = match (&first.private_counters, &mut self.asker) {
+                (Fact::Known(_), Some(asker)) => asker.values(&port.name, names),
+                (before, _) => before.clone(),
+            };
         }
     }
 }

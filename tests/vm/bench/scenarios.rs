@@ -106,6 +106,7 @@ pub fn all() -> Vec<Scenario> {
         no_partner(),
         fec_rises(),
         statistics(),
+        own_counters(),
         speed_changes(),
         failing_devices(),
         unprivileged(),
@@ -580,6 +581,41 @@ fn statistics() -> Scenario {
          set mac.AlignmentErrors 3; set ctrl.UnsupportedOpcodesReceived 33; \
          set rmon.fragments 44; set rmon.jabbers 45; set link.rx_crc_errors 5; \
          set link.rx_missed_errors 18446744073709551615'",
+    )
+}
+
+fn own_counters() -> Scenario {
+    Scenario::new("own-counters", "counters under names of the driver's own", |seen| {
+        let at = |name: &str, place: usize| seen.port(name)["instants"][place].clone();
+        let kept = |name: &str, place: usize| at(name, place)["private_counters"].clone();
+        let first = kept("sim0", 0);
+        assert_eq!(first["tide_count"], u64::MAX, "no high bit is lost");
+        assert_eq!(first.as_object().unwrap().len(), 2, "{first}");
+        // 1000 a second.
+        let count = |place| kept("sim0", place)["fec_uncorrectable_blocks"].as_u64().unwrap();
+        assert!((500..50_000).contains(&(count(1) - count(0))), "{} {}", count(0), count(1));
+        // One that offers none, and one that makes another while it is watched.
+        assert_eq!(why(&kept("sim1", 0)), "not-supported");
+        assert_eq!(kept("sim2", 0), json!({"tide_count": 4}));
+        assert_eq!(why(&kept("sim2", 1)), "interrupted");
+        let text = seen.explained("sim0");
+        says(&text, "driver's own fec_uncorrectable_blocks: ");
+        assert_ne!(verdict(seen, "sim0"), "healthy", "codewords are lost:\n{text}");
+        Vec::new()
+    })
+    .port("10G", sfp())
+    .port("10G", sfp())
+    .port("10G", sfp())
+    .with(
+        "for i in 0 1 2; do sim sim$i 'op fec_stats off'; done
+sim sim0 'priv tide_count 18446744073709551615; priv fec_uncorrectable_blocks 7 1000'
+sim sim2 'priv tide_count 4'",
+    )
+    .running(
+        "(sleep 1; sim sim2 'priv ebb_count 1') &
+lw capture capture -o - --seconds 2
+wait
+",
     )
 }
 
