@@ -57,6 +57,13 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "then it stays in low power because the cage may not give more",
         },
+        Row {
+            sees: &see::LOG_POWER,
+            yes: -16,
+            no: 0,
+            vital: false,
+            why: "the same, as the kernel tells it",
+        },
     ],
     confused_with: &[
         Confusion {
