@@ -960,6 +960,7 @@ fn lanes_apart(view: &View<'_>) -> Result<Option<Apart>, Missing> {
     if alike { Ok(None) } else { Err(why.unwrap_or_default()) }
 }
 
+const LANES_SOURCE: &str = "lanes of the module, or the best speed of the port";
 /// The most that a port of one lane runs at where nothing else tells its lanes: 25GBASE-R (IEEE
 /// 802.3 clause 107). The lanes that FEC counts there are shares of one signal.
 const ONE_LANE_MOST: Mbps = Mbps(25_000);
@@ -990,7 +991,11 @@ pub const LANE_APART: Observation = Observation {
     how: HOW_MODULE,
     look: |view| {
         if let Some(what) = lone_lane(view) {
-            return Answer::No(Seen::new("there is one lane, with none beside it", what, COMMON));
+            return Answer::No(Seen::new(
+                "there is one lane, with none beside it",
+                what,
+                LANES_SOURCE,
+            ));
         }
         match lanes_apart(view) {
             Ok(Some(apart)) => Answer::Yes(
