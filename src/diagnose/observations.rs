@@ -106,8 +106,12 @@ pub const NOTHING_PLUGGED: Observation = Observation {
     fact: "whether anything is plugged in",
     how: HOW_MODULE,
     look: |view| {
+        // A module that answers is there, whatever the driver calls a cage without a signal.
+        let answers =
+            view.module.known().is_some_and(|module| module.family != Family::ParsedReadings);
         if let Fact::Known(state) = &view.port.ethernet.extended_state
             && state.state == "no-cable"
+            && !answers
         {
             return Answer::Yes(Seen::new(
                 "the driver reports that no cable is there",
@@ -1382,6 +1386,8 @@ pub const ERRORS_RISING: Observation = Observation {
                 )
                 .against("0"),
             ),
+            // Where no frame can arrive, that none is damaged tells nothing.
+            _ if view.port.carrier == Fact::Known(false) => Answer::Moot,
             Fact::Known(change) => Answer::No(
                 Seen::new(
                     "no damaged frames were counted meanwhile",

@@ -73,19 +73,24 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     }
     let suffers =
         [Symptom::Down, Symptom::Errors, Symptom::Light].iter().any(|one| found.contains(one));
-    // What runs without damage runs, whatever its module says it is.
-    let speaks_against_itself =
-        (suffers && yes(see::IDENTITY_CONTRADICTS.look)) || (down && yes(see::CHECKSUM_WRONG.look));
+    // One careless field is said and no more while the link runs without damage; a module that
+    // cannot be what it says it is is odd on any link.
+    let speaks_against_itself = see::contradicts_itself_hard(view)
+        || (suffers && yes(see::IDENTITY_CONTRADICTS.look))
+        || (down && yes(see::CHECKSUM_WRONG.look));
     if reads_are_lost(view) || speaks_against_itself {
         found.push(Symptom::Module);
     }
     found
 }
 
-/// True if the bus failed where a module is, and readings or all of its memory are lost by it. Limits
-/// alone are no loss where published ones stand in for them.
+/// True if the bus failed where a module is, and readings or all of its memory are lost by it; of
+/// optics any part of it, since what limits and flags would have told is lost too.
 fn reads_are_lost(view: &View<'_>) -> bool {
-    let lost = |module: &Module| unread(module).iter().any(|(_, why)| see::is_failed_read(why));
+    let lost = |module: &Module| {
+        module.carries.is_optical()
+            || unread(module).iter().any(|(_, why)| see::is_failed_read(why))
+    };
     matches!((see::READS_FAIL.look)(view), Answer::Yes(_)) && view.module.known().is_none_or(lost)
 }
 

@@ -53,6 +53,7 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
         return Verdict::Idle;
     }
     let broken = found.contains(&Symptom::Down) || found.contains(&Symptom::Errors);
+    let suffers = broken || found.contains(&Symptom::Flaps) || found.contains(&Symptom::Light);
     // The worst that is at least likely decides; what explains only that a module cannot be read
     // is no reason for a link that is broken.
     let weighty = causes
@@ -64,6 +65,8 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
             // A socket that held a link before, or has a far end, is missing something.
             Consequence::NotInUse => Verdict::Attention,
             Consequence::Limit => Verdict::Attention,
+            Consequence::FaultIfItSuffers if !suffers => Verdict::Attention,
+            Consequence::FaultIfItSuffers => Verdict::Fault,
             Consequence::Fault | Consequence::Degraded => Verdict::Fault,
         })
         .max();

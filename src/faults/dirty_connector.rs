@@ -65,6 +65,13 @@ pub const FAULT: Fault = Fault {
             why: "a weak transmitter explains what does not arrive",
         },
         Row {
+            sees: &see::OPTICS_UNFIT,
+            yes: -30,
+            no: 0,
+            vital: false,
+            why: "what a receiver is not made for is read wrong, and lost without any dirt",
+        },
+        Row {
             sees: &see::LANE_APART,
             yes: -8,
             no: 0,

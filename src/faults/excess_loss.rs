@@ -66,7 +66,7 @@ pub const FAULT: Fault = Fault {
         },
         Row {
             sees: &see::LANE_APART,
-            yes: -9,
+            yes: -24,
             no: 0,
             vital: false,
             why: "one lane among good ones is that lane's fault",

@@ -50,6 +50,13 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "at different speeds the FEC codes differ by themselves",
         },
+        Row {
+            sees: &see::LANE_SETS_DIFFER,
+            yes: -30,
+            no: 0,
+            vital: false,
+            why: "types that do not hear each other come with FEC codes of their own",
+        },
     ],
     confused_with: &[
         Confusion { with: "remote-fault", decider: "are both ends set to the same FEC?" },

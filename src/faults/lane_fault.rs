@@ -33,6 +33,20 @@ pub const FAULT: Fault = Fault {
             why: "no light is beyond what a reading can be wrong by",
         },
         Row {
+            sees: &see::LANE_TX_FAULT,
+            yes: 10,
+            no: 0,
+            vital: false,
+            why: "the module itself says which lane it is",
+        },
+        Row {
+            sees: &see::LANE_SETS_DIFFER,
+            yes: -30,
+            no: 0,
+            vital: false,
+            why: "filters for other wavelengths keep lanes out that are well",
+        },
+        Row {
             sees: &see::RX_FAR_TOO_LOW,
             yes: 8,
             no: 0,

@@ -41,6 +41,20 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "while the output holds, the laser ages; once it falls, it is weak",
         },
+        Row {
+            sees: &see::IDENTITY_CONTRADICTS,
+            yes: -24,
+            no: 0,
+            vital: false,
+            why: "a module that is coded as another kind stores limits of another laser",
+        },
+        Row {
+            sees: &see::BIAS_OF_ANOTHER_LASER,
+            yes: -8,
+            no: 0,
+            vital: false,
+            why: "no laser of that type lives long enough to age so far",
+        },
         Row { sees: &see::HOT, yes: -15, no: 3, vital: false, why: "bias rises with heat" },
     ],
     confused_with: &[
@@ -49,6 +63,10 @@ pub const FAULT: Fault = Fault {
             decider: "is the module hot? bias rises with heat",
         },
         Confusion { with: "weak-transmitter", decider: "does the output still hold?" },
+        Confusion {
+            with: "module-miscoded",
+            decider: "is the module of the kind whose limits it stores?",
+        },
     ],
     next_tests: &[
         NextTest {

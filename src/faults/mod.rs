@@ -193,6 +193,9 @@ pub enum Consequence {
     Limit,
     /// Something is broken or set wrong.
     Fault,
+    /// Something is wrong that a link may run with all the same: a fault where the link is down,
+    /// damages frames or gets the wrong light, else something to look after.
+    FaultIfItSuffers,
     /// Something is broken, and something that stands on this link has less to stand on. It does
     /// not say why: any other cause that is raised stands before it.
     Degraded,

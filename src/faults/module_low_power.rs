@@ -52,10 +52,17 @@ pub const FAULT: Fault = Fault {
         },
         Row {
             sees: &see::POWER_REFUSED,
-            yes: -16,
+            yes: -28,
             no: 0,
             vital: false,
             why: "then it stays in low power because the cage may not give more",
+        },
+        Row {
+            sees: &see::LOG_POWER,
+            yes: -28,
+            no: 0,
+            vital: false,
+            why: "the same, as the kernel tells it",
         },
     ],
     confused_with: &[

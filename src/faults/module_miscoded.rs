@@ -17,7 +17,7 @@ pub const FAULT: Fault = Fault {
     meaning: "What the module says of itself cannot all be true: it was coded as another kind. The port then treats \
  it as what it is not, and limits by its type mean nothing.",
     explains: &[Symptom::Down, Symptom::Module],
-    consequence: Consequence::Fault,
+    consequence: Consequence::FaultIfItSuffers,
     before: -10,
     signature: &[
         only_if(&see::ENABLED),
@@ -29,11 +29,11 @@ pub const FAULT: Fault = Fault {
             why: "two fields that exclude each other; some makers leave one carelessly wrong",
         },
         Row {
-            sees: &see::LINK_SUFFERS,
-            yes: 0,
-            no: -8,
+            sees: &see::FAR_TYPE_ALONE_CONTRADICTS,
+            yes: -6,
+            no: 0,
             vital: false,
-            why: "a link that runs clean has the right optics, whatever they say",
+            why: "who told of the far end may be wrong as well",
         },
         Row {
             sees: &see::IDENTITY_CONTRADICTS_TWICE,
@@ -51,7 +51,7 @@ pub const FAULT: Fault = Fault {
         },
         Row {
             sees: &see::CHECKSUM_WRONG,
-            yes: -12,
+            yes: -10,
             no: 2,
             vital: false,
             why: "a right sum over wrong fields was programmed so; a wrong one is damage",
@@ -65,6 +65,10 @@ pub const FAULT: Fault = Fault {
         Confusion {
             with: "rate-unsupported-by-port",
             decider: "is the module's rate what its label says?",
+        },
+        Confusion {
+            with: "laser-ageing",
+            decider: "is the module of the kind whose limits it stores?",
         },
         Confusion {
             with: "excess-loss",
@@ -84,8 +88,8 @@ pub const FAULT: Fault = Fault {
         "common practice, no published source",
     ],
     sentence: |view| {
-        let found = view.module.known().map(see::contradictions_of).unwrap_or_default();
-        let found = found.first().cloned().unwrap_or_default();
+        let found = see::contradictions(view).unwrap_or_default();
+        let found = found.first().map(|one| one.text.as_str()).unwrap_or_default();
         format!("The module is not what it says it is: {found}.")
     },
 };

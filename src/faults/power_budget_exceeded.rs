@@ -30,14 +30,14 @@ pub const FAULT: Fault = Fault {
         },
         Row {
             sees: &see::POWER_REFUSED,
-            yes: 14,
+            yes: 32,
             no: 0,
             vital: false,
             why: "the driver says that this is why",
         },
         Row {
             sees: &see::LOG_POWER,
-            yes: 14,
+            yes: 32,
             no: 0,
             vital: false,
             why: "the kernel says that this is why",

@@ -41,6 +41,13 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "a fault switches the transmitter off by itself",
         },
+        Row {
+            sees: &see::TYPE_REFUSED,
+            yes: -26,
+            no: 0,
+            vital: false,
+            why: "a driver that refuses a module keeps its transmitter off",
+        },
     ],
     confused_with: &[
         Confusion { with: "tx-fault-latched", decider: "which bit is set: disable or fault" },

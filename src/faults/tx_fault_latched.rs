@@ -41,6 +41,13 @@ pub const FAULT: Fault = Fault {
             vital: false,
             why: "the kernel tried to clear it and gave up",
         },
+        Row {
+            sees: &see::LANE_TX_FAULT,
+            yes: -18,
+            no: 0,
+            vital: false,
+            why: "a fault of one lane among others is that lane's, not the whole transmitter's",
+        },
     ],
     confused_with: &[
         Confusion { with: "tx-disabled", decider: "which bit is set: disable or fault" },
@@ -64,7 +71,5 @@ pub const FAULT: Fault = Fault {
     }],
     usual_fix: "replace the module if the fault returns",
     sources: &["kernel source, SFP cage and PHY link code", "SFF-8472"],
-    sentence: |_| {
-        "The module in this port has shut its transmitter down because of a fault.".into()
-    },
+    sentence: see::tx_fault_sentence,
 };

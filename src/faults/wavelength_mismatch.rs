@@ -44,6 +44,13 @@ pub const FAULT: Fault = Fault {
             why: "filters keep other lanes out; the lanes of some types are from memory",
         },
         Row {
+            sees: &see::LANE_APART,
+            yes: 4,
+            no: 0,
+            vital: false,
+            why: "lanes that meet no filter of their own are missing, while others arrive",
+        },
+        Row {
             sees: &see::LINK_DOWN,
             yes: 2,
             no: -12,

@@ -249,6 +249,29 @@ pub const LANE_SETS_DIFFER: Observation = Observation {
     },
 };
 
+/// The optics of the two ends do not hear each other, whatever the fibre is like.
+pub const OPTICS_UNFIT: Observation = Observation {
+    name: "optics-unfit",
+    statement: "the receivers are not made for what arrives: short wave against long, other lanes, \
+        or both ends of one strand on the same side",
+    fact: "whether the optics of both ends fit each other",
+    how: HOW_FAR,
+    look: |view| {
+        let unfit = [RECEIVERS_UNFIT.look, LANE_SETS_DIFFER.look].into_iter();
+        let mut seen = unfit.filter_map(|look| match look(view) {
+            Answer::Yes(seen) => Some(seen),
+            _ => None,
+        });
+        if let Some(seen) = seen.next() {
+            return Answer::Yes(seen);
+        }
+        match ((ON_ONE_STRAND.look)(view), (SAME_WAVELENGTH.look)(view)) {
+            (Answer::Yes(_), Answer::Yes(seen)) => Answer::Yes(seen),
+            _ => Answer::Moot,
+        }
+    },
+};
+
 /// Both ends send at the same wavelength.
 pub const SAME_WAVELENGTH: Observation = Observation {
     name: "same-wavelength",
@@ -465,7 +488,7 @@ pub const LOSS_IS_EXPLAINED: Observation = Observation {
     fact: "what the run and its optics are",
     how: HOW_MEDIUM,
     look: |view| {
-        if let Answer::Yes(seen) = (RECEIVERS_UNFIT.look)(view) {
+        if let Answer::Yes(seen) = (OPTICS_UNFIT.look)(view) {
             return Answer::Yes(seen);
         }
         // What loses in one direction only is not the run as a whole.

@@ -6,7 +6,7 @@ use crate::chain::far::{HOW as HOW_FAR, is_dark};
 use crate::diagnose::observation::{Answer, HOW_MODULE, HOW_RATE, Observation, Seen};
 use crate::diagnose::view::View;
 use crate::module::{Lane, Module, Word};
-use crate::quantity::{Dbm, Decibels, Milliamps, Milliwatts, Volts};
+use crate::quantity::{Dbm, Decibels, Mbps, Milliamps, Milliwatts, Volts};
 use crate::snapshot::{Fact, Missing, Reason};
 use crate::standards::accuracy;
 
@@ -756,6 +756,14 @@ struct Apart {
     /// No light at all on them.
     dark: bool,
     by_fec: bool,
+    /// More than one lane.
+    several: bool,
+}
+
+impl Apart {
+    fn stands(&self) -> &'static str {
+        if self.several { "stand apart" } else { "stands apart" }
+    }
 }
 
 /// `lane 3`, `lanes 1, 3`.
@@ -817,10 +825,10 @@ fn light_apart(
         limit: format!("{} on the others", Dbm(usual)),
         whose,
         text: match (side, dark) {
-            (Side::TxLow, false) => "it sends far less light than the lanes beside it",
-            (Side::TxLow, true) => "it sends no light, the lanes beside it do",
-            (_, false) => "it gets far less light than the lanes beside it",
-            (_, true) => "it gets no light, the lanes beside it do",
+            (Side::TxLow, false) => "far less light is sent than on the lanes beside",
+            (Side::TxLow, true) => "no light is sent, unlike on the lanes beside",
+            (_, false) => "far less light arrives than on the lanes beside",
+            (_, true) => "no light arrives, unlike on the lanes beside",
         },
         source: format!(
             "powers of the lanes, module memory; lanes may differ by {LANES_DIFFER_MOST} (IEEE 802.3 \
@@ -829,6 +837,7 @@ fn light_apart(
         words: vec![Word::Readings],
         dark,
         by_fec: false,
+        several: low.len() > 1,
     }))
 }
 
@@ -858,6 +867,7 @@ fn bias_apart(module: &Module) -> Result<Option<Apart>, Missing> {
         words: vec![Word::Readings, Word::Limits],
         dark: false,
         by_fec: false,
+        several: apart.len() > 1,
     }))
 }
 
@@ -907,6 +917,7 @@ fn fec_apart(view: &View<'_>) -> Result<Option<Apart>, Missing> {
             words: Vec::new(),
             dark: false,
             by_fec: true,
+            several: false,
         }));
     }
     found.map(|()| None)
@@ -949,9 +960,26 @@ fn lanes_apart(view: &View<'_>) -> Result<Option<Apart>, Missing> {
     if alike { Ok(None) } else { Err(why.unwrap_or_default()) }
 }
 
-/// True where the module is known to have one lane, or none: it has no siblings.
+const LANES_SOURCE: &str = "lanes of the module, or the best speed of the port";
+/// The most that a port of one lane runs at where nothing else tells its lanes: 25GBASE-R (IEEE
+/// 802.3 clause 107). The lanes that FEC counts there are shares of one signal.
+const ONE_LANE_MOST: Mbps = Mbps(25_000);
+
+/// What shows that there is one lane, which has no siblings; `None` where there may be more.
+fn lone_lane(view: &View<'_>) -> Option<String> {
+    match &view.module {
+        Fact::Known(module) => {
+            module.used_lanes().nth(1).is_none().then(|| "a module of one lane".to_owned())
+        }
+        Fact::Missing(_) => {
+            let best = view.port_best().known().copied()?;
+            (best <= ONE_LANE_MOST).then(|| format!("a port of {best}"))
+        }
+    }
+}
+
 fn has_no_siblings(view: &View<'_>) -> bool {
-    view.module.known().is_some_and(|module| module.used_lanes().nth(1).is_none())
+    lone_lane(view).is_some()
 }
 
 /// One lane stands apart from its siblings.
@@ -962,13 +990,17 @@ pub const LANE_APART: Observation = Observation {
     fact: "the lanes beside one another",
     how: HOW_MODULE,
     look: |view| {
-        if has_no_siblings(view) {
-            return Answer::Moot;
+        if let Some(what) = lone_lane(view) {
+            return Answer::No(Seen::new(
+                "there is one lane, with none beside it",
+                what,
+                LANES_SOURCE,
+            ));
         }
         match lanes_apart(view) {
             Ok(Some(apart)) => Answer::Yes(
                 Seen::new(
-                    format!("{} stands apart: {}", apart.whose, apart.text),
+                    format!("{} {}: {}", apart.whose, apart.stands(), apart.text),
                     apart.observed,
                     apart.source,
                 )
@@ -1003,6 +1035,48 @@ pub const LANE_DARK: Observation = Observation {
         _ => Answer::Moot,
     },
 };
+
+/// Lanes whose transmitter reports a fault, where those of other lanes report none.
+fn faulty_lanes(view: &View<'_>) -> Vec<u8> {
+    let lanes = || view.module.known().into_iter().flat_map(Module::used_lanes);
+    if !lanes().any(|lane| lane.tx_fault == Fact::Known(false)) {
+        return Vec::new();
+    }
+    let faulty = lanes().filter(|lane| lane.tx_fault == Fact::Known(true));
+    faulty.map(|lane| lane.number).collect()
+}
+
+/// One lane's transmitter reports a fault, and those beside it do not.
+pub const LANE_TX_FAULT: Observation = Observation {
+    name: "lane-tx-fault",
+    statement: "the transmitter of one lane reports a fault, those of the lanes beside it do not",
+    fact: "transmitter fault state of each lane",
+    how: HOW_MODULE,
+    look: |view| match faulty_lanes(view) {
+        lanes if lanes.is_empty() => Answer::Moot,
+        lanes => Answer::Yes(
+            Seen::new(
+                "the transmitter of a lane reports a fault, those beside it do not",
+                lane_list("lane", &lanes),
+                "transmitter fault state, module memory",
+            )
+            .resting_on(&[Word::Readings]),
+        ),
+    },
+};
+
+/// A transmitter fault as a sentence: of the module, or of the lanes that report it.
+pub fn tx_fault_sentence(view: &View<'_>) -> String {
+    match faulty_lanes(view) {
+        lanes if lanes.is_empty() => {
+            "The module in this port has shut its transmitter down because of a fault.".into()
+        }
+        lanes => format!(
+            "The transmitter of {} in this module reports a fault; the lanes beside report none.",
+            lane_list("lane", &lanes)
+        ),
+    }
+}
 
 /// FEC counts one lane apart as well.
 pub const FEC_LANE_APART: Observation = Observation {
@@ -1080,7 +1154,13 @@ pub fn lane_sentence(view: &View<'_>) -> String {
     match lanes_apart(view) {
         Ok(Some(apart)) => {
             let whose = apart.whose.replacen("lane", "Lane", usize::from(!apart.by_fec));
-            format!("{whose} stands apart from its siblings: {} ({}).", apart.observed, apart.limit)
+            format!(
+                "{whose} {} from {} siblings: {} ({}).",
+                apart.stands(),
+                if apart.several { "their" } else { "its" },
+                apart.observed,
+                apart.limit
+            )
         }
         _ => "One lane stands apart from its siblings.".into(),
     }

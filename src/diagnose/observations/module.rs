@@ -8,6 +8,7 @@ use crate::diagnose::view::View;
 use crate::module::{Carries, DoubtKind, Family, Module, Word, codes};
 use crate::quantity::Milliamps;
 use crate::snapshot::{Fact, MemoryBlock, Missing, OperationalState, Reason};
+use crate::standards::names;
 
 const DRIVER: &str = "the driver's link down reason";
 
@@ -274,36 +275,49 @@ pub const LOG_CHECKSUM: Observation = Observation {
     },
 };
 
-/// What in the module's identity contradicts itself, one sentence each. Diagnostics in a copper
-/// module are too common to count, and harm nothing.
-pub fn contradictions_of(module: &Module) -> Vec<String> {
-    let counts = |kind| {
-        use DoubtKind::{
-            IdentifiersDiffer, LongReachTypeWithShortWavelength, NominalRateContradictsType,
-            ShortReachTypeWithLongWavelength,
-        };
-        matches!(
-            kind,
-            IdentifiersDiffer
-                | LongReachTypeWithShortWavelength
-                | NominalRateContradictsType
-                | ShortReachTypeWithLongWavelength
-        )
+/// What contradicts itself in a module's identity.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Contradiction {
+    /// One sentence.
+    pub text: String,
+    /// True if no careless field explains it: the type against wavelength, connector, technology
+    /// or far end. A link that runs clean is not taken for well with that.
+    pub hard: bool,
+}
+
+/// What in the module's identity contradicts itself. Diagnostics in a copper module are too common
+/// to count, and harm nothing.
+fn contradictions_of(module: &Module) -> Vec<Contradiction> {
+    use DoubtKind::{
+        IdentifiersDiffer, LongReachTypeWithShortWavelength, NominalRateContradictsType,
+        ShortReachTypeWithLongWavelength,
     };
-    let mut found: Vec<String> = module
+    let mut found: Vec<Contradiction> = module
         .doubts
         .iter()
-        .filter(|doubt| counts(doubt.kind))
-        .map(|doubt| doubt.text.clone())
+        .filter_map(|doubt| {
+            let hard = match doubt.kind {
+                LongReachTypeWithShortWavelength | ShortReachTypeWithLongWavelength => true,
+                IdentifiersDiffer | NominalRateContradictsType => false,
+                _ => return None,
+            };
+            Some(Contradiction { text: doubt.text.clone(), hard })
+        })
         .collect();
     // 10GBASE-LRM and 100BASE-FX send about 1300 nm and are told by no short-wave rule.
     let optical_type = module.interface_types.iter().find(|claimed| {
         ["-SR", "-SX", "-LR", "-LX", "-ER"].iter().any(|end| claimed.name.contains(end))
     });
+    let mut hard = |text| found.push(Contradiction { text, hard: true });
     if let (Some(claimed), Fact::Known(connector)) = (optical_type, &module.connector)
         && [0x21, 0x22].into_iter().any(|copper| *connector == codes::connector(copper))
     {
-        found.push(format!("the interface type is {}, the connector {connector}", claimed.name));
+        hard(format!("the interface type is {}, the connector {connector}", claimed.name));
+    } else if let Some(claimed) = optical_type
+        && matches!(module.carries, Carries::PassiveCopper | Carries::TwistedPair)
+        && let Fact::Known(technology) = &module.technology
+    {
+        hard(format!("the interface type is {}, the technology {technology}", claimed.name));
     }
     let long = module.claims("10GBASE-LRM") || module.claims("100BASE-FX");
     let single_mode = |medium: &str| medium == "single-mode fibre";
@@ -322,13 +336,60 @@ pub fn contradictions_of(module: &Module) -> Vec<String> {
             module.carries.text(),
             reach.medium
         );
-        found.push(text);
+        found.push(Contradiction { text, hard: false });
     }
     found
 }
 
-fn contradictions_seen(found: &[String]) -> Seen {
-    Seen::new("the module's identity contradicts itself", found.join("; "), "module memory")
+/// An optical type on a link that is up with a far end for twisted pair: one of the two is not so.
+fn against_far_type(view: &View<'_>) -> Option<Contradiction> {
+    let ours = view.optical_module()?.main_type()?;
+    let theirs = view.far.module_type.known()?;
+    let up = view.port.carrier == Fact::Known(true);
+    (up && names::is_twisted_pair(theirs)).then(|| Contradiction {
+        text: format!(
+            "the interface type is {}, the far end's {theirs} ({}), and the link is up",
+            ours.name, view.far.told_by
+        ),
+        hard: true,
+    })
+}
+
+/// All of it, the far end's type included.
+///
+/// # Errors
+///
+/// What to answer where the module's own memory is not known.
+pub fn contradictions(view: &View<'_>) -> Result<Vec<Contradiction>, Answer> {
+    let mut found = contradictions_of(own_word(view)?);
+    found.extend(against_far_type(view));
+    Ok(found)
+}
+
+/// True if the module's identity contradicts itself in a way that no careless field explains.
+pub fn contradicts_itself_hard(view: &View<'_>) -> bool {
+    contradictions(view).is_ok_and(|found| found.iter().any(|one| one.hard))
+}
+
+/// Only what was told of the far end contradicts the module.
+pub const FAR_TYPE_ALONE_CONTRADICTS: Observation = Observation {
+    name: "far-type-alone-contradicts",
+    statement: "the module contradicts the interface type told of the far end, and nothing of its own",
+    fact: "interface type of the far end",
+    how: crate::chain::far::HOW,
+    look: |view| match (against_far_type(view), own_word(view).map(contradictions_of)) {
+        (Some(far), Ok(own)) if own.is_empty() => Answer::Yes(Seen::new(
+            "nothing but the far end's type contradicts it",
+            far.text,
+            "both ends",
+        )),
+        _ => Answer::Moot,
+    },
+};
+
+fn contradictions_seen(found: &[Contradiction]) -> Seen {
+    let texts: Vec<&str> = found.iter().map(|one| one.text.as_str()).collect();
+    Seen::new("the module's identity contradicts itself", texts.join("; "), "module memory")
 }
 
 /// Fields of the identity contradict one another.
@@ -349,7 +410,7 @@ pub const IDENTITY_CONTRADICTS: Observation = Observation {
         {
             return Answer::Unknown(why.clone());
         }
-        match contradictions_of(module) {
+        match contradictions(view).unwrap_or_default() {
             found if found.is_empty() => Answer::No(Seen::new(
                 "the module's identity fits together",
                 "no contradiction",
@@ -366,7 +427,7 @@ pub const IDENTITY_CONTRADICTS_TWICE: Observation = Observation {
     statement: "more than one thing in the module's identity contradicts itself",
     fact: "how much of the module's identity contradicts itself",
     how: HOW_MODULE,
-    look: |view| match own_word(view).map(contradictions_of) {
+    look: |view| match contradictions(view) {
         Ok(found) if found.len() > 1 => Answer::Yes(Seen::new(
             "more than one thing contradicts itself",
             format!("{} contradictions", found.len()),
@@ -476,7 +537,14 @@ pub const LOG_POWER: Observation = Observation {
     how: HOW_LOG,
     look: |view| {
         logged(view, "the kernel says that the module needs too much power", |line| {
-            line.contains("power budget exceeded")
+            // A slot's power is another matter.
+            let short = ["power budget exceeded", "insufficient power", "power class"];
+            let of_module = ["module", "cage", "sfp", "transceiver"];
+            let any = |words: &[&str]| words.iter().any(|word| line.contains(word));
+            (any(&short)
+                && any(&["exceed", "insufficient"])
+                && any(&of_module)
+                && !line.contains("slot"))
                 || (line.contains("does not support") && line.contains("w modules"))
         })
     },
@@ -489,9 +557,10 @@ pub const POWER_WITHHELD: Observation = Observation {
     fact: "whether the module is allowed its power",
     how: HOW_MODULE,
     look: |view| {
+        // What the driver says outright is told by itself, and does not count twice.
         for driver in [(POWER_REFUSED.look)(view), (LOG_POWER.look)(view)] {
             if let Answer::Yes(_) = driver {
-                return driver;
+                return Answer::Moot;
             }
         }
         let module = match own_word(view) {
