@@ -3,7 +3,7 @@
 use crate::calc::bit_errors;
 use crate::calc::rates::Change;
 use crate::chain::{PartKind, far, has_own_jack};
-use crate::diagnose::observation::{Answer, Seen};
+use crate::diagnose::observation::{Answer, Observation, Seen};
 use crate::diagnose::observations as see;
 use crate::diagnose::view::View;
 use crate::faults::Symptom;
@@ -103,14 +103,13 @@ pub fn moved_light(view: &View<'_>) -> Vec<Seen> {
         return Vec::new();
     }
     let with_the_cord = view.site.and_then(|site| site.changes_when_moved) == Some(true);
-    let looks: [(bool, fn(&View<'_>) -> Answer); 3] = [
-        (true, see::LIGHT_JUMPS.look),
-        (true, see::FALLEN.look),
-        (with_the_cord, see::BENDS_LIGHT.look),
-    ];
-    let asked = looks.into_iter().filter(|(ask, _)| *ask);
-    asked
-        .filter_map(|(_, look)| if let Answer::Yes(seen) = look(view) { Some(seen) } else { None })
+    let moved: &[&Observation] = if with_the_cord { &[&see::BENDS_LIGHT] } else { &[] };
+    let looks = [&see::LIGHT_JUMPS, &see::FALLEN].into_iter().chain(moved.iter().copied());
+    looks
+        .filter_map(|one| match (one.look)(view) {
+            Answer::Yes(seen) => Some(seen),
+            _ => None,
+        })
         .collect()
 }
 

@@ -6,7 +6,7 @@
 //! wrong there to the eye, and the causes, with the direction in words. Pure.
 
 use crate::chain::far::{self, FarEnd};
-use crate::diagnose::observation::{Answer, Seen};
+use crate::diagnose::observation::{Answer, Observation, Seen};
 use crate::diagnose::observations as see;
 use crate::diagnose::symptoms;
 use crate::diagnose::view::View;
@@ -155,13 +155,13 @@ fn sentence(there: &View<'_>, symptom: Symptom, name: &str) -> String {
             format!("The far module ({name}) is hot: {}.", first(&[see::HOT.look]))
         }
         _ => {
-            let looks: [(fn(&View<'_>) -> Answer, &str); 4] = [
-                (see::TRANSMITTER_WEAK.look, "it sends less than its limit"),
-                (see::BIAS_HIGH.look, "its laser takes more current than its limit"),
-                (see::SUPPLY_LOW.look, "its supply is under its limit"),
-                (see::FAULT_SIGNALLED.look, "it signals a transmitter fault"),
+            let looks: [(&Observation, &str); 4] = [
+                (&see::TRANSMITTER_WEAK, "it sends less than its limit"),
+                (&see::BIAS_HIGH, "its laser takes more current than its limit"),
+                (&see::SUPPLY_LOW, "its supply is under its limit"),
+                (&see::FAULT_SIGNALLED, "it signals a transmitter fault"),
             ];
-            let mut all = looks.into_iter().filter_map(|(look, words)| match look(there) {
+            let mut all = looks.into_iter().filter_map(|(one, words)| match (one.look)(there) {
                 Answer::Yes(seen) => Some(told(&Seen { text: words.into(), ..seen })),
                 _ => None,
             });

@@ -1,4 +1,5 @@
-//! A connector that has not clicked home lets the light jump, and the link goes down and comes back.
+//! A connector that has not clicked home lets the light jump: the link goes down and comes back, or
+//! frames are damaged in the dips. Jumps alone are possible, no more.
 //! A steady loss is none; a far end that is switched off and on takes all light away, not a part.
 
 use crate::chain::PartKind;
