@@ -13,6 +13,7 @@ pub mod symptoms;
 pub mod told;
 pub mod verdict;
 pub mod view;
+pub mod way_out;
 pub mod weigh;
 pub mod words;
 
@@ -182,15 +183,19 @@ pub fn diagnose_port(
     if !is_physical(port, site) {
         return Ok(not_judged(port));
     }
+    let mut way_out = None;
     let far = match knowledge.far {
         None => None,
         Some(far) => {
             let name = knowledge.far_port.or_else(|| site.and_then(|s| s.far.port.as_deref()));
-            Some(FarEnd::from_port(&far.host.name, far::far_port(far, name)?))
+            let there = far::far_port(far, name)?;
+            way_out = Some(way_out::look(host, port, site, &far.host, there));
+            Some(FarEnd::from_port(&far.host.name, there))
         }
     };
     let mut view = View::new(host, port, site, far);
     view.told = knowledge.told;
+    view.way_out = way_out.unwrap_or_else(|| way_out::from_site(&view));
     let mut found = judge(&view);
     if let Some(told) = knowledge.told {
         told::listen(&view, &mut found, told);
@@ -263,6 +268,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
             Some(RuledOut { fault: examined.fault.name, because })
         })
         .collect();
+    let raised = way_out::merge(raised, view.way_out.raised.clone());
     found.verdict = verdict::verdict(view, &found.symptoms, &raised, verdict::gaps_of(view));
     // An idle port raises nothing but what is certain to be so.
     let raised: Vec<Examined> = if found.verdict == Verdict::Idle {
@@ -277,13 +283,18 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
     found.headline = words::headline(view, found.verdict, &found.symptoms, &raised, &lacking);
     found.look_at = match found.verdict {
         Verdict::Idle | Verdict::Healthy => None,
-        _ => raised.first().map(|cause| cause.fault.part).or(found.limited_by),
+        _ => raised.first().map(Examined::part).or(found.limited_by),
     };
+    let here: Vec<Examined> =
+        raised.iter().filter(|cause| cause.from_far.is_none()).cloned().collect();
     found.causes = raised
         .iter()
         .filter_map(|examined| {
             let certainty = examined.certainty?;
-            let step = next::step(examined, &raised);
+            let step = match &examined.from_far {
+                None => next::step(examined, &here),
+                Some(_) => next::step_there(examined),
+            };
             Some(Cause { examined: examined.clone(), certainty, step })
         })
         .collect();
@@ -339,7 +350,9 @@ fn missing_facts(
         }
     }
     // What caps a raised cause first, then what a fault that is not ruled out waits for.
-    let capped = raised.iter().filter(|e| e.certainty == Some(Certainty::Possible));
+    // What the far end's causes lack is for its own capture to tell.
+    let here = || raised.iter().filter(|cause| cause.from_far.is_none());
+    let capped = here().filter(|e| e.certainty == Some(Certainty::Possible));
     let unexplained = raised.iter().all(|cause| cause.fault.is_about_the_module_alone());
     let waiting = rest.iter().filter(|e| e.ruled_out_by.is_none() && unexplained);
     for examined in capped.chain(waiting) {
@@ -348,7 +361,7 @@ fn missing_facts(
         }
     }
     // A likely cause that one more fact could settle, or sink, asks for it.
-    for examined in raised.iter().filter(|e| e.certainty == Some(Certainty::Likely)) {
+    for examined in here().filter(|e| e.certainty == Some(Certainty::Likely)) {
         for gap in examined.gaps.iter().filter(|gap| gap.swing >= 20) {
             add(gap.observation.fact, &gap.why, gap.observation.how);
         }

@@ -63,6 +63,12 @@ pub fn step(cause: &Examined, leaders: &[Examined]) -> Step {
     }
 }
 
+/// The step for a cause that the far end raised: its own first test, with the end it is seen from.
+pub fn step_there(cause: &Examined) -> Step {
+    let step = physical(cause.fault);
+    Step { text: format!("As seen from the far end: {}", step.text), ..step }
+}
+
 /// False where this host or module can never tell it.
 fn can_be_had(gap: &Gap) -> bool {
     use Reason::{NotApplicable, NotImplemented, NotSupported};
@@ -100,6 +106,14 @@ pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
              whether both plugs are home",
             "a far end that is off explains it; one that is on and hears nothing points to the way \
              there",
+            true,
+        )
+    } else if symptoms.contains(&Symptom::FarDamage) {
+        (
+            "Clean and inspect the connectors of the strand or cable that this end sends on, at both \
+             ends, then change this module, and see whether the far end still counts",
+            "errors that the far end counts are made on the way out or in this transmitter; if they \
+             stop, what was changed was at fault",
             true,
         )
     } else if symptoms.contains(&Symptom::Errors) {

@@ -3,7 +3,7 @@
 use crate::calc::bit_errors;
 use crate::calc::rates::Change;
 use crate::chain::{PartKind, far, has_own_jack};
-use crate::diagnose::observation::Answer;
+use crate::diagnose::observation::{Answer, Observation, Seen};
 use crate::diagnose::observations as see;
 use crate::diagnose::view::View;
 use crate::faults::Symptom;
@@ -47,13 +47,12 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     if yes(see::HOT.look) || yes(see::ADAPTER_HOT.look) {
         found.push(Symptom::Heat);
     }
+    // What is told by the cord's movement was looked at by somebody: that is no reading's noise.
+    if !down && !moved_light(view).is_empty() {
+        found.push(Symptom::LightMoved);
+    }
     // Outside the module's own limits, sending too little, or sending in spite of a fault.
-    let misused = !down && yes(see::FAULT_SIGNALLED.look) && yes(see::SENDS_LIGHT.look);
-    if yes(see::SUPPLY_LOW.look)
-        || yes(see::BIAS_HIGH.look)
-        || see::own_transmitter_is_weak(view)
-        || misused
-    {
+    if outside_its_limits(view) {
         found.push(Symptom::Module);
     }
     if went_down(view).is_some() {
@@ -81,7 +80,39 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     if reads_are_lost(view) || speaks_against_itself {
         found.push(Symptom::Module);
     }
+    for (symptom, _) in &view.way_out.found {
+        if !found.contains(symptom) {
+            found.push(*symptom);
+        }
+    }
     found
+}
+
+/// True if the module is outside its own limits, sends too little, or sends in spite of a fault.
+pub fn outside_its_limits(view: &View<'_>) -> bool {
+    let yes = |look: fn(&View<'_>) -> Answer| matches!(look(view), Answer::Yes(_));
+    let down = view.port.carrier == Fact::Known(false);
+    let misused = !down && yes(see::FAULT_SIGNALLED.look) && yes(see::SENDS_LIGHT.look);
+    yes(see::SUPPLY_LOW.look)
+        || yes(see::BIAS_HIGH.look)
+        || see::own_transmitter_is_weak(view)
+        || misused
+}
+
+/// How the received light moved: in the watch, since an earlier reading, or with the cord.
+pub fn moved_light(view: &View<'_>) -> Vec<Seen> {
+    if view.optical_module().is_none() {
+        return Vec::new();
+    }
+    let with_the_cord = view.site.and_then(|site| site.changes_when_moved) == Some(true);
+    let moved: &[&Observation] = if with_the_cord { &[&see::BENDS_LIGHT] } else { &[] };
+    let looks = [&see::LIGHT_JUMPS, &see::FALLEN].into_iter().chain(moved.iter().copied());
+    looks
+        .filter_map(|one| match (one.look)(view) {
+            Answer::Yes(seen) => Some(seen),
+            _ => None,
+        })
+        .collect()
 }
 
 /// True if the bus failed where a module is, and readings or all of its memory are lost by it; of
@@ -271,6 +302,17 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
             let text = format!("{what} are being counted ({})", change.by);
             found.push(("why errors are counted", text));
         }
+    }
+    // Frames only: octets of an old driver go round within minutes.
+    let frames: [Pick; 2] = [|c| &c.received_frames, |c| &c.sent_frames];
+    let back = frames.into_iter().any(|pick| {
+        let change = view.counter(pick);
+        change.why_missing().is_some_and(|why| why.reason == Reason::Malformed)
+    });
+    if back {
+        let text = "the frame counters went back, as they do when the driver is loaded anew or the \
+                    adapter is reset: what was counted before is lost";
+        found.push(("what was counted over the whole time", text.into()));
     }
     if let Some(change) = went_down(view) {
         let times = if change.by == 1 { "once".into() } else { format!("{} times", change.by) };

@@ -42,10 +42,12 @@ impl Told {
         use Symptom as S;
         match self {
             // Loss slows a transfer down as well, and so does a host that does not keep up.
-            Self::Slow => &[S::Slow, S::SlotBelowLink, S::Errors, S::Drops],
+            Self::Slow => &[S::Slow, S::SlotBelowLink, S::Errors, S::Drops, S::FarDamage],
             Self::Down => &[S::Down, S::SwitchedOff, S::NotOperational, S::Lost],
-            Self::Drops => &[S::Errors, S::FewErrors, S::Drops, S::Light],
-            Self::Flaps => &[S::Flaps, S::Light, S::Heat],
+            Self::Drops => {
+                &[S::Errors, S::FewErrors, S::Drops, S::Light, S::FarDamage, S::FarLight]
+            }
+            Self::Flaps => &[S::Flaps, S::Light, S::Heat, S::LightMoved],
         }
     }
 
@@ -79,6 +81,7 @@ pub fn listen(view: &View<'_>, found: &mut PortDiagnosis, told: Told) {
         .iter()
         .filter(|one| !found.symptoms.iter().any(|seen| one.fault.explains.contains(seen)))
         .filter(|one| one.certainty.is_some())
+        .filter(|one| !found.causes.iter().any(|told| told.examined.fault.name == one.fault.name))
         .collect();
     added.sort_by_key(|one| std::cmp::Reverse(one.weight));
     for one in added {

@@ -52,8 +52,21 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
     if found.contains(&Symptom::Down) && (told_unused || view.sign_of_use().is_none()) {
         return Verdict::Idle;
     }
-    let broken = found.contains(&Symptom::Down) || found.contains(&Symptom::Errors);
+    let broken = [Symptom::Down, Symptom::Errors, Symptom::FarDamage]
+        .iter()
+        .any(|symptom| found.contains(symptom));
     let suffers = broken || found.contains(&Symptom::Flaps) || found.contains(&Symptom::Light);
+    // A cause of nothing but light that moved within its limits, or of a far module that does its
+    // work, is for looking at: the link is not broken yet.
+    let suffers_there = found.contains(&Symptom::FarDamage) || found.contains(&Symptom::FarLight);
+    let not_yet = |cause: &Examined| match cause.from_far {
+        Some(_) => !suffers_there,
+        None => {
+            let explained = |symptom: &&Symptom| found.contains(symptom);
+            let mut explained = cause.fault.explains.iter().filter(explained).peekable();
+            explained.peek().is_some() && explained.all(|one| *one == Symptom::LightMoved)
+        }
+    };
     // The worst that is at least likely decides; what explains only that a module cannot be read
     // is no reason for a link that is broken.
     let weighty = causes
@@ -61,6 +74,7 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
         .filter(|cause| cause.certainty >= Some(Certainty::Likely))
         .filter(|cause| !(broken && cause.fault.is_about_the_module_alone()))
         .map(|cause| match cause.fault.consequence {
+            Consequence::Fault if not_yet(cause) => Verdict::Attention,
             Consequence::NotInUse if told_used => Verdict::Fault,
             // A socket that held a link before, or has a far end, is missing something.
             Consequence::NotInUse => Verdict::Attention,
@@ -79,7 +93,9 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
     }
     let by_itself = |symptom: &Symptom| {
         use Symptom::{Drops, FewErrors, Flaps, Heat, Light, Lost, Module, NotOperational};
+        use Symptom::{FarFewErrors, FarLight, FarModule, LightMoved};
         matches!(symptom, Light | Heat | Flaps | Drops | Module | Lost | NotOperational | FewErrors)
+            || matches!(symptom, FarFewErrors | FarLight | FarModule | LightMoved)
             || *symptom == Symptom::SlotBelowLink
     };
     let noted = found.iter().any(by_itself).then_some(Verdict::Attention);

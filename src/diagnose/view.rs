@@ -4,6 +4,7 @@ use crate::calc::rates::{self, Change};
 use crate::chain::far::{FarEnd, FarLane, is_dark, weakest};
 use crate::chain::{Chain, PartKind};
 use crate::diagnose::Told;
+use crate::diagnose::way_out::WayOut;
 use crate::module::{self, Doubt, DoubtKind, Module};
 use crate::quantity::{Mbps, Milliwatts};
 use crate::site::{SiteFar, SitePort};
@@ -53,6 +54,8 @@ pub struct View<'a> {
     pub running: Fact<Mbps>,
     /// What the user says is wrong.
     pub told: Option<Told>,
+    /// What the far end's own capture tells of what this end sends.
+    pub way_out: WayOut,
 }
 
 impl<'a> View<'a> {
@@ -85,7 +88,17 @@ impl<'a> View<'a> {
             Fact::Known(false) => Fact::missing_with(Reason::NotApplicable, "there is no carrier"),
             Fact::Missing(missing) => Fact::Missing(missing.clone()),
         };
-        Self { host, port, module, site, far, chain, running, told: None }
+        Self {
+            host,
+            port,
+            module,
+            site,
+            far,
+            chain,
+            running,
+            told: None,
+            way_out: WayOut::default(),
+        }
     }
 
     /// Best speed of the near port.

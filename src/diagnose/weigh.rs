@@ -8,6 +8,7 @@
 
 use serde::Serialize;
 
+use crate::chain::PartKind;
 use crate::diagnose::observation::{Answer, Observation, Seen};
 use crate::diagnose::view::View;
 use crate::faults::{CATALOGUE, Consequence, Fault, Status, Symptom};
@@ -77,6 +78,27 @@ pub struct Examined {
     pub doubts: Vec<Doubt>,
     /// The row that rules it out, if one does.
     pub ruled_out_by: Option<Seen>,
+    /// Its sentence with the direction in words, where the far end raised it and not this one.
+    pub from_far: Option<String>,
+}
+
+impl Examined {
+    /// The part to look at, as this end calls it.
+    pub fn part(&self) -> PartKind {
+        match (self.from_far.is_some(), self.fault.part) {
+            (true, PartKind::Module) => PartKind::FarModule,
+            (true, PartKind::Port | PartKind::Slot) => PartKind::FarPort,
+            (true, PartKind::FarModule) => PartKind::Module,
+            (true, PartKind::FarPort) => PartKind::Port,
+            (_, part) => part,
+        }
+    }
+
+    /// Its title, with the end it is seen from.
+    pub fn title(&self) -> String {
+        let from = if self.from_far.is_some() { ", as seen from the far end" } else { "" };
+        format!("{}{from}", self.fault.title)
+    }
 }
 
 /// Weighs one fault.
@@ -90,6 +112,7 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
         gaps: Vec::new(),
         doubts: Vec::new(),
         ruled_out_by: None,
+        from_far: None,
     };
     for row in fault.signature {
         let (seen, points) = match (row.sees.look)(view) {
@@ -166,10 +189,15 @@ pub fn examine_all(view: &View<'_>, symptoms: &[Symptom]) -> Vec<Examined> {
         .filter(|fault| fault.explains.iter().any(|symptom| symptoms.contains(symptom)))
         .map(|fault| examine(fault, view))
         .collect();
+    sort(&mut all);
+    all
+}
+
+/// Best first.
+pub fn sort(all: &mut [Examined]) {
     all.sort_by_key(|examined| {
         let names_no_cause = examined.fault.consequence == Consequence::Degraded;
         let by_sureness = std::cmp::Reverse((examined.certainty, examined.weight));
         (names_no_cause && examined.certainty.is_some(), by_sureness)
     });
-    all
 }

@@ -24,7 +24,7 @@ fn hedge(certainty: Certainty, sentence: &str) -> String {
 }
 
 /// The sentence as it goes on behind a colon; abbreviations keep their capitals.
-fn lowered(sentence: &str) -> String {
+pub(super) fn lowered(sentence: &str) -> String {
     let mut characters = sentence.chars();
     match (characters.next(), characters.next()) {
         (Some(first), Some(second)) if !second.is_uppercase() => {
@@ -43,7 +43,8 @@ pub fn headline(
     lacking: &[String],
 ) -> String {
     let cause = causes.first().and_then(|cause| {
-        let sentence = hedge(cause.certainty?, &(cause.fault.sentence)(view));
+        let sentence = cause.from_far.clone().unwrap_or_else(|| (cause.fault.sentence)(view));
+        let sentence = hedge(cause.certainty?, &sentence);
         // What is lost is not why.
         let why = (cause.fault.consequence == Consequence::Degraded).then(|| why_down(view.port));
         Some(why.map_or(sentence.clone(), |why| format!("{sentence} {why}")))
@@ -62,8 +63,16 @@ pub fn headline(
         } else {
             sentence
         };
-        let told = causes.first().map_or(&[][..], |cause| cause.fault.explains);
-        return format!("{headline}{}", beside(view, found, told));
+        let mut told = causes.first().map_or(Vec::new(), |cause| cause.fault.explains.to_vec());
+        if causes.first().is_some_and(|cause| cause.from_far.is_some()) {
+            // The cause's own sentence tells these already; damage is told with its count.
+            told = vec![Symptom::FarLight, Symptom::FarModule, Symptom::FarFewErrors];
+        }
+        let limits = [Symptom::Errors, Symptom::Light, Symptom::FarDamage, Symptom::FarLight];
+        let crossed = limits.iter().any(|symptom| found.contains(symptom));
+        let yet = found.contains(&Symptom::LightMoved) && !crossed;
+        let yet = if yet { " No limit is crossed yet." } else { "" };
+        return format!("{headline}{yet}{}", beside(view, found, &told));
     }
     match verdict {
         Verdict::Healthy => {
@@ -89,6 +98,9 @@ pub fn headline(
             format!("{} {}", how_down(view), why_down(view.port))
         }
         _ if found.contains(&Symptom::Errors) => DAMAGED.into(),
+        _ if found.contains(&Symptom::FarDamage) => {
+            format!("{}.{}", up_here(view), beside(view, found, &[]))
+        }
         _ if found.contains(&Symptom::Slow) => format!(
             "Runs at {} although this port could do {}; what is known does not say why.{}",
             speed(&view.running),
@@ -143,12 +155,26 @@ fn beside(view: &View<'_>, found: &[Symptom], told: &[Symptom]) -> String {
             " It is dormant: something outside (port authentication, say) does not let it in.",
         );
     }
+    for (_, sentence) in view.way_out.found.iter().filter(|(symptom, _)| untold(*symptom)) {
+        text.push(' ');
+        text.push_str(sentence);
+    }
+    if untold(Symptom::LightMoved) {
+        for seen in symptoms::moved_light(view) {
+            text.push_str(&format!(" Of the received light: {} ({}).", seen.text, seen.observed));
+        }
+    }
     if untold(Symptom::Drops) {
         text.push_str(
             " Whole frames are lost or held back in or behind this host, not damaged on the link.",
         );
     }
     text
+}
+
+/// The speed, of a link that this end finds no damage on.
+fn up_here(view: &View<'_>) -> String {
+    format!("Runs at {}, and this end counts no damage", speed(&view.running))
 }
 
 /// What is certain about damage on a healthy link: without a rate only the count so far.

@@ -16,7 +16,7 @@ pub const FAULT: Fault = Fault {
     part: PartKind::Medium,
     meaning: "One direction of the link loses far more light than the other, or more than it did: one end face \
  is dirty or scratched. Both strands run the same way, so length does not explain it.",
-    explains: &[Symptom::Light, Symptom::Errors],
+    explains: &[Symptom::Light, Symptom::Errors, Symptom::LightMoved],
     consequence: Consequence::Fault,
     before: -10,
     signature: &[

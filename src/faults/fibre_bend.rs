@@ -15,7 +15,7 @@ pub const FAULT: Fault = Fault {
     part: PartKind::Medium,
     meaning: "The fibre is pinched or bent too tightly: the longer wavelength loses more on the same strand, \
  and the light changes when the cord is moved.",
-    explains: &[Symptom::Light, Symptom::Errors],
+    explains: &[Symptom::Light, Symptom::Errors, Symptom::LightMoved],
     consequence: Consequence::Fault,
     before: -10,
     signature: &[

@@ -1,4 +1,5 @@
-//! A connector that has not clicked home lets the light jump, and the link goes down and comes back.
+//! A connector that has not clicked home lets the light jump: the link goes down and comes back, or
+//! frames are damaged in the dips. Jumps alone are possible, no more.
 //! A steady loss is none; a far end that is switched off and on takes all light away, not a part.
 
 use crate::chain::PartKind;
@@ -13,9 +14,9 @@ pub const FAULT: Fault = Fault {
     title: "a connector makes contact only now and then",
     status: Status::Settled,
     part: PartKind::Medium,
-    meaning: "The link goes down and comes back while the received light jumps: a connector is not home, or its \
- spring is worn.",
-    explains: &[Symptom::Flaps],
+    meaning: "The received light jumps, and the link goes down and comes back or damages frames meanwhile: a \
+ connector is not home, or its spring is worn.",
+    explains: &[Symptom::Flaps, Symptom::LightMoved, Symptom::Errors],
     consequence: Consequence::Fault,
     before: -10,
     signature: &[
@@ -23,9 +24,10 @@ pub const FAULT: Fault = Fault {
         Row {
             sees: &see::WENT_DOWN,
             yes: 10,
-            no: -60,
+            no: -2,
             vital: false,
-            why: "carrier that was lost is what it does",
+            why: "carrier that was lost is what it does; a contact that opens in part, or shortly, only \
+ damages frames",
         },
         Row {
             sees: &see::LIGHT_JUMPS,
@@ -33,6 +35,13 @@ pub const FAULT: Fault = Fault {
             no: -30,
             vital: true,
             why: "light that jumps but does not go out moves on the way",
+        },
+        Row {
+            sees: &see::ERRORS_RISING,
+            yes: 8,
+            no: 0,
+            vital: false,
+            why: "damage while the light jumps comes with the dips",
         },
         Row {
             sees: &see::FAR_SENDS,

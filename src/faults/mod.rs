@@ -169,6 +169,9 @@ pub enum Symptom {
     FewErrors,
     /// Receive light outside its limits, with or without a link.
     Light,
+    /// Receive light within its limits or not, that jumps while being watched, fell since an earlier
+    /// reading, or changes when the cord is moved.
+    LightMoved,
     /// Too hot.
     Heat,
     /// Carrier was lost and found while being watched.
@@ -181,6 +184,14 @@ pub enum Symptom {
     NotOperational,
     /// What is read of the adapter is what an adapter reads that does not answer.
     Lost,
+    /// The far end counts damage on what this end sends.
+    FarDamage,
+    /// The far end counts damage, but no more than the interface type is allowed to do.
+    FarFewErrors,
+    /// The light that this end sends arrives outside the limits there.
+    FarLight,
+    /// The far end's module is too hot or outside its own limits.
+    FarModule,
 }
 
 /// What it means for the verdict when this fault is at least likely.

@@ -15,7 +15,7 @@ pub const FAULT: Fault = Fault {
     part: PartKind::Module,
     meaning: "A module sends light, but less than its own limit or its interface type's least. The other end \
  gets too little although nothing is lost on the way.",
-    explains: &[Symptom::Module, Symptom::Light],
+    explains: &[Symptom::Module, Symptom::Light, Symptom::Errors],
     consequence: Consequence::Fault,
     before: -10,
     signature: &[

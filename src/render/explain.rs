@@ -177,7 +177,7 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
         style,
         &format!(
             "Cause {place}: {} ({}, {} decibans from a start of {}) [{}]",
-            examined.fault.title,
+            examined.title(),
             certainty(cause),
             examined.weight,
             examined.fault.before,

@@ -130,8 +130,8 @@ fn cause(cause: &Cause) -> Value {
     let examined = &cause.examined;
     json!({
         "fault": examined.fault.name,
-        "title": examined.fault.title,
-        "part": examined.fault.part,
+        "title": examined.title(),
+        "part": examined.part(),
         "certainty": cause.certainty,
         "decibans": examined.weight,
         "meaning": examined.fault.meaning,

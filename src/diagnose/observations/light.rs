@@ -227,7 +227,8 @@ fn weak_transmitter(view: &View<'_>) -> Result<Option<Weak>, Missing> {
     }
     let starved = matches!((super::RX_LOW.look)(view), Answer::Yes(_));
     match weak_there(view) {
-        Ok(Some(weak)) if starved => Ok(Some(weak)),
+        // Damage may come before the near limit is crossed; the far transmitter is weak by its own.
+        Ok(Some(weak)) if starved || is_in_trouble(view) => Ok(Some(weak)),
         // Too little light here: only the far transmitter's power could tell.
         Err(why) if starved => Err(why),
         _ => here,
@@ -242,7 +243,7 @@ pub fn own_transmitter_is_weak(view: &View<'_>) -> bool {
 /// A transmitter of this link sends less than its limit.
 pub const TRANSMITTER_WEAK: Observation = Observation {
     name: "transmitter-weak",
-    statement: "this transmitter, or the far one where too little light arrives here, sends light, \
+    statement: "this transmitter, or the far one where too little light or damage arrives here, sends light, \
         but less than its module's own low warning limit or its type's least",
     fact: "transmit power at both ends",
     how: HOW_FAR,
@@ -734,10 +735,13 @@ pub const LIGHT_JUMPS: Observation = Observation {
 /// A jump of the light as a sentence.
 pub fn jump_sentence(view: &View<'_>) -> String {
     match swing(view) {
-        Ok((Some((least, most)), _)) => format!(
-            "The link comes and goes while receive power jumps between {least} and {most}: a \
-             contact on the way is loose."
-        ),
+        Ok((Some((least, most)), _)) => {
+            let goes = matches!((WENT_DOWN.look)(view), Answer::Yes(_));
+            let begin = if goes { "The link comes and goes while receive" } else { "Receive" };
+            format!(
+                "{begin} power jumps between {least} and {most}: a contact on the way is loose."
+            )
+        }
         _ => "The link comes and goes: a contact on the way may be loose.".into(),
     }
 }
