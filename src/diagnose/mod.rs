@@ -163,6 +163,11 @@ pub fn diagnose<'a>(
     for port in &snapshot.ports {
         ports.push(diagnose_port(&snapshot.host, port, knowledge)?);
     }
+    for (port, found) in snapshot.ports.iter().zip(&mut ports) {
+        if found.is_virtual && port.software_kind.as_deref() == Some("bond") {
+            found.headline.push_str(&words::legs_without_link(&port.name, &snapshot.ports));
+        }
+    }
     Ok(Diagnosis { snapshot, ports })
 }
 
@@ -312,6 +317,10 @@ fn missing_facts(
             // Where the driver itself does not know, asking it again is no help.
             let hopeless = remedy == observation::HOW_HOST
                 && matches!(why.reason, Reason::NotReported | Reason::NotSupported);
+            let failed = remedy == observation::HOW_MODULE
+                && view.host.may_read_modules == Fact::Known(true)
+                && matches!(why.reason, Reason::Gone | Reason::BusError | Reason::TimedOut);
+            let remedy = if failed { observation::HOW_AGAIN } else { remedy };
             let remedy = if hopeless { observation::HOW_ELSEWHERE } else { remedy };
             facts.push(MissingFact {
                 fact: fact.to_owned(),

@@ -215,6 +215,26 @@ fn how_down(view: &View<'_>) -> &'static str {
     }
 }
 
+/// Legs of a bond that are switched on and have no link, as a sentence with a space before it.
+pub fn legs_without_link(bond: &str, ports: &[Port]) -> String {
+    let is_leg = |port: &&Port| {
+        let above = port.controller.as_ref().and_then(|above| above.name.as_deref());
+        above == Some(bond)
+            && port.carrier == Fact::Known(false)
+            && port.admin_up != Fact::Known(false)
+    };
+    let legs: Vec<&str> = ports.iter().filter(is_leg).map(|port| port.name.as_str()).collect();
+    match legs.as_slice() {
+        [] => String::new(),
+        [leg] => format!(" Its leg {leg} has no link: look there."),
+        // A host may have many.
+        [first, .., last] if legs.len() > 8 => {
+            format!(" {} of its legs have no link, {first} to {last}: look there.", legs.len())
+        }
+        legs => format!(" Its legs {} have no link: look there.", legs.join(", ")),
+    }
+}
+
 /// The sentence for an interface that software made.
 pub fn virtual_headline(port: &Port) -> String {
     let other = port.lower.as_ref().map(|lower| match (&lower.name, lower.elsewhere) {

@@ -194,7 +194,7 @@ pub enum Consequence {
     /// Something is broken or set wrong.
     Fault,
     /// Something is broken, and something that stands on this link has less to stand on. It does
-    /// not say why: any other cause that is raised stands before it.
+    /// not say why: any other cause that is at least likely stands before it.
     Degraded,
 }
 
