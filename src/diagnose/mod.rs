@@ -163,11 +163,6 @@ pub fn diagnose<'a>(
     for port in &snapshot.ports {
         ports.push(diagnose_port(&snapshot.host, port, knowledge)?);
     }
-    for (port, found) in snapshot.ports.iter().zip(&mut ports) {
-        if found.is_virtual && port.software_kind.as_deref() == Some("bond") {
-            found.headline.push_str(&words::legs_without_link(&port.name, &snapshot.ports));
-        }
-    }
     Ok(Diagnosis { snapshot, ports })
 }
 

@@ -215,16 +215,9 @@ fn how_down(view: &View<'_>) -> &'static str {
     }
 }
 
-/// Legs of a bond that are switched on and have no link, as a sentence with a space before it.
-pub fn legs_without_link(bond: &str, ports: &[Port]) -> String {
-    let is_leg = |port: &&Port| {
-        let above = port.controller.as_ref().and_then(|above| above.name.as_deref());
-        above == Some(bond)
-            && port.carrier == Fact::Known(false)
-            && port.admin_up != Fact::Known(false)
-    };
-    let legs: Vec<&str> = ports.iter().filter(is_leg).map(|port| port.name.as_str()).collect();
-    match legs.as_slice() {
+/// Legs of a bond that have no link, as a sentence with a space before it.
+fn legs_without_link(legs: &[String]) -> String {
+    match legs {
         [] => String::new(),
         [leg] => format!(" Its leg {leg} has no link: look there."),
         // A host may have many.
@@ -264,5 +257,6 @@ pub fn virtual_headline(port: &Port) -> String {
         None if port.name == "lo" => ["Loopback", "", ""],
         None => ["Software", "", ""],
     };
-    [kind.as_slice(), &[": "], &state, &["."]].concat().concat()
+    let legs = legs_without_link(&port.legs_without_link);
+    [kind.as_slice(), &[": "], &state, &[".", &legs]].concat().concat()
 }

@@ -540,8 +540,8 @@ pub const LOG_DEVICE_LOST: Observation = Observation {
                 "health compromised",
             ];
             let reads_ones = line.contains("0xffffffff") && line.contains("read");
-            let lost_on_bus = any_of(line, &["link lost", "card not present"])
-                && any_of(line, &["pci", "bus"]);
+            let lost_on_bus =
+                any_of(line, &["link lost", "card not present"]) && any_of(line, &["pci", "bus"]);
             reads_ones || lost_on_bus || any_of(line, &words)
         };
         // The newest word counts: an adapter that brought its link up later has come back.
