@@ -134,7 +134,7 @@ fn a_lost_adapter_with_frozen_counters() {
     let back = json!({"kernel_log": [
         {"at_microseconds": 6, "names": "bus-address", "text": line},
         {"at_microseconds": 9, "names": "interface", "text": "fibre0: Link is Up"}]});
-    let port = found(base, &with(lost.clone(), &back), "");
+    let port = found(base, &with(lost, &back), "");
     assert!(!raises(&port, "nic-device-lost"), "{port:#}");
     leads(&port, "module-partial-insertion", "likely");
     // Who may read modules is not told to be root.
@@ -247,4 +247,65 @@ fn a_leg_of_a_bond() {
     let first_guess = all.iter().position(|(_, certainty)| !sure(certainty));
     let leg = all.iter().position(|(name, _)| name == "bond-member-down").unwrap();
     assert!(first_guess.is_none_or(|guess| leg < guess), "{port:#}");
+}
+
+/// A link that drops is more than one that is slow, however sure the reason for its speed is.
+#[test]
+fn what_is_broken_stands_before_what_limits() {
+    let slow = json!({"ethernet": {"speed_mbps": 1000, "peer_modes": ["1000BASE-T"],
+        "supported_modes": ["1000BASE-T", "10GBASE-T"],
+        "advertised_modes": ["1000BASE-T", "10GBASE-T"]}});
+    let port = found("eee-flap/present-1.json", &slow, "");
+    assert!(raises(&port, "advert-limited-peer"), "{port:#}");
+    assert_eq!(causes(&port)[0].0, "eee-flap", "{port:#}");
+}
+
+/// 1000BASE-T runs on what is commonly installed (IEEE 802.3 clause 40: Category 5), and a cable that
+/// ends in its module has no category.
+#[test]
+fn a_category_that_does_not_matter() {
+    let gigabit = json!({"ethernet": {"speed_mbps": 1000, "supported_modes": ["1000BASE-T"],
+        "advertised_modes": ["1000BASE-T"], "peer_modes": ["1000BASE-T"]}});
+    let port = found("category-too-low/present-1.json", &gigabit, "");
+    assert!(!raises(&port, "category-too-low"), "{port:#}");
+    let port = found("dac-intermittent/present-1.json", &json!({}), "");
+    assert!(!raises(&port, "category-too-low"), "{port:#}");
+}
+
+/// A driver that lists a leg's own modes alone hides that the cage could do more.
+#[test]
+fn a_leg_that_lists_only_its_own_modes() {
+    let mut capture = fixture("port-split-configured/present-1.json");
+    let port = &mut capture["ports"][0];
+    let mode = json!(["25GBASE-CR", "25GBASE-SR"]);
+    lay(
+        port,
+        &json!({"physical_port": "p0s1", "device_siblings": ["fibre1", "fibre2", "fibre3"],
+        "ethernet": {"supported_modes": mode, "advertised_modes": mode}}),
+    );
+    let port = explained(&capture, "", "fibre0");
+    assert_eq!(causes(&port)[0].0, "port-split-configured", "{port:#}");
+    assert_eq!(port["verdict"], "attention", "{port:#}");
+}
+
+/// Over the warning limit, and the kernel says so: the pairs are not accused.
+#[test]
+fn heat_that_is_logged_stands_before_a_pair() {
+    let hot = |log: Value| {
+        let over = json!({"sensors": [{"chip": "simnic", "label": "adapter", "unit": "°C",
+            "quantity": "temperature", "value": 101.0,
+            "limits": {"high_warning": 100.0, "high_alarm": 110.0}}], "kernel_log": log});
+        found("pair-fault-downshift/present-1.json", &over, "")
+    };
+    let line = json!([{"at_microseconds": 6, "names": "interface",
+        "text": "simnic fibre0: thermal throttling, temperature exceeds limit"}]);
+    let port = hot(line);
+    leads(&port, "nic-thermal-throttle", "established");
+    assert!(
+        !causes(&port)
+            .iter()
+            .any(|(name, sure)| { name == "pair-fault-downshift" && sure != "possible" }),
+        "{port:#}"
+    );
+    assert!(raises(&hot(json!([])), "pair-fault-downshift"));
 }

@@ -173,8 +173,11 @@ pub fn examine_all(view: &View<'_>, symptoms: &[Symptom]) -> Vec<Examined> {
         // What is lost is told behind a deeper cause that is at least likely, not behind a guess.
         let names_no_cause = examined.fault.consequence == Consequence::Degraded;
         let leads = examined.certainty >= Some(Certainty::Likely) && !names_no_cause;
-        // Of two that are at least likely, what is broken comes before what only sets a limit.
-        let only_limits = leads && examined.fault.consequence == Consequence::Limit;
+        // Of two that are at least likely, what is broken comes before what only sets a limit; the
+        // slot breaks no link.
+        let only_limits = leads
+            && (examined.fault.consequence == Consequence::Limit
+                || examined.fault.explains == [Symptom::SlotBelowLink]);
         let by_sureness = std::cmp::Reverse((examined.certainty, examined.weight));
         (examined.certainty.is_none(), beside, !leads, only_limits, by_sureness)
     });
