@@ -268,7 +268,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
             Some(RuledOut { fault: examined.fault.name, because })
         })
         .collect();
-    let raised = way_out::merge(raised, view.way_out.raised.clone());
+    let raised = way_out::merge(raised, view.way_out.raised.clone(), &found.symptoms);
     found.verdict = verdict::verdict(view, &found.symptoms, &raised, verdict::gaps_of(view));
     // An idle port raises nothing but what is certain to be so.
     let raised: Vec<Examined> = if found.verdict == Verdict::Idle {
@@ -328,6 +328,10 @@ fn missing_facts(
             // Where the driver itself does not know, asking it again is no help.
             let hopeless = remedy == observation::HOW_HOST
                 && matches!(why.reason, Reason::NotReported | Reason::NotSupported);
+            let failed = remedy == observation::HOW_MODULE
+                && view.host.may_read_modules == Fact::Known(true)
+                && matches!(why.reason, Reason::Gone | Reason::BusError | Reason::TimedOut);
+            let remedy = if failed { observation::HOW_AGAIN } else { remedy };
             let remedy = if hopeless { observation::HOW_ELSEWHERE } else { remedy };
             facts.push(MissingFact {
                 fact: fact.to_owned(),

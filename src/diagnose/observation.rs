@@ -68,6 +68,14 @@ pub enum Answer {
 }
 
 impl Answer {
+    /// The same, with a yes that does not fit turned into nothing.
+    pub fn filtered(self, fits: impl FnOnce(&Seen) -> bool) -> Self {
+        match self {
+            Self::Yes(seen) if !fits(&seen) => Self::Moot,
+            other => other,
+        }
+    }
+
     /// Yes or no by a fact, with words for each.
     pub fn by(fact: Fact<bool>, yes: impl FnOnce() -> Seen, no: impl FnOnce() -> Seen) -> Self {
         match fact {
@@ -96,6 +104,9 @@ pub struct Observation {
 /// How to get facts of the module's memory.
 pub const HOW_MODULE: &str = "run as root (or with the CAP_NET_ADMIN capability), which may read \
     the module's memory";
+/// Where reading was permitted and failed.
+pub const HOW_AGAIN: &str = "reading was permitted and failed: read it again, and see whether the \
+    adapter and its other ports answer";
 /// How to get facts that the kernel gives to anybody.
 pub const HOW_HOST: &str = "look at the live host, or take a fresh capture there";
 /// Where this host cannot tell.

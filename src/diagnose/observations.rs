@@ -789,6 +789,10 @@ pub const FEC_DIFFERS: Observation = Observation {
             Fact::Missing(why) => Fact::Missing(why.clone()),
         });
         match (near, view.far.fec.clone()) {
+            // The driver's own word stands in for the far end's.
+            (Fact::Missing(_), _) | (_, Fact::Missing(_)) if says_fec_mismatch(view) => {
+                Answer::Moot
+            }
             (Fact::Known(near), Fact::Known(far)) => {
                 let seen = |text: &str| {
                     Seen::new(
@@ -805,6 +809,30 @@ pub const FEC_DIFFERS: Observation = Observation {
                 }
             }
             (Fact::Missing(why), _) | (_, Fact::Missing(why)) => Answer::Unknown(why),
+        }
+    },
+};
+
+fn says_fec_mismatch(view: &View<'_>) -> bool {
+    let told = view.port.ethernet.extended_state.known();
+    told.and_then(|state| state.substate.as_deref()) == Some("fec-mismatch-during-override")
+}
+
+/// The driver names the mismatch itself.
+pub const FEC_MISMATCH_NAMED: Observation = Observation {
+    name: "fec-mismatch-named",
+    statement: "the driver's reason names a mismatch of FEC, not only that FEC does not lock",
+    fact: "whether the driver names the mismatch",
+    how: HOW_HOST,
+    look: |view| {
+        if says_fec_mismatch(view) {
+            Answer::Yes(Seen::new(
+                "the driver names the mismatch itself",
+                "fec mismatch during override",
+                "the driver's link down reason",
+            ))
+        } else {
+            Answer::Moot
         }
     },
 };
@@ -1132,6 +1160,13 @@ fn far_offer(view: &View<'_>, turned: bool) -> Answer {
     };
     if peer.is_empty() {
         return Answer::Unknown(Missing::with(Reason::NotReported, "the far end offers no modes"));
+    }
+    if no_offer_was_heard(view) {
+        return Answer::No(Seen::new(
+            "the far end made no offer: what is listed was found by listening",
+            peer.join(", "),
+            "IEEE 802.3 clause 28, parallel detection",
+        ));
     }
     let Some(best) = names::fastest(peer) else {
         return Answer::Unknown(Missing::with(Reason::NotReported, names::ONLY_UNKNOWN));

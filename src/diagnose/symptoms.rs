@@ -24,10 +24,14 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
         return vec![Symptom::Lost];
     }
     let down = view.port.carrier == Fact::Known(false);
+    if see::is_silent(view) {
+        // Nor is what cannot be read of it a fault of what is behind it.
+        return if down { vec![Symptom::Down, Symptom::Lost] } else { vec![Symptom::Lost] };
+    }
     if down {
         found.push(Symptom::Down);
     }
-    if slower_than(view).is_some() {
+    if slower_than(view).is_some() || see::is_leg_of_faster_cage(view) {
         found.push(Symptom::Slow);
     }
     if yes(see::SLOT_BELOW_PORT.look) {
@@ -66,9 +70,6 @@ pub fn symptoms(view: &View<'_>) -> Vec<Symptom> {
     }
     if !down && view.port.operational_state == Fact::Known(OperationalState::Dormant) {
         found.push(Symptom::NotOperational);
-    }
-    if yes(see::CONFIG_DEAD.look) && yes(see::LOG_DEVICE_LOST.look) {
-        found.push(Symptom::Lost);
     }
     let suffers =
         [Symptom::Down, Symptom::Errors, Symptom::Light].iter().any(|one| found.contains(one));
@@ -319,7 +320,11 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
         let times = format!("it went down {times} while being watched");
         found.push(("why the link goes down", times));
     }
-    if view.port.ethernet.duplex.known() == Some(&Duplex::Half) {
+    // Half duplex at both ends, at the speed that is meant, is a choice and no riddle.
+    let meant = view.far.duplex.known() == Some(&Duplex::Half)
+        && view.site.is_some_and(|site| site.intended_mbps.is_some())
+        && slower_than(view).is_none();
+    if view.port.ethernet.duplex.known() == Some(&Duplex::Half) && !meant {
         found.push(("why it runs half duplex", "it runs half duplex".into()));
     }
     if let Some(state) = view.port.operational_state.known()

@@ -67,12 +67,15 @@ pub fn verdict(view: &View<'_>, found: &[Symptom], causes: &[Examined], gaps: us
             explained.peek().is_some() && explained.all(|one| *one == Symptom::LightMoved)
         }
     };
-    // The worst that is at least likely decides; what explains only that a module cannot be read
+    let down = found.contains(&Symptom::Down);
+    // The worst that is at least likely decides; what does not explain that the link is down makes
+    // it no better; what explains only that a module cannot be read
     // is no reason for a link that is broken.
     let weighty = causes
         .iter()
         .filter(|cause| cause.certainty >= Some(Certainty::Likely))
         .filter(|cause| !(broken && cause.fault.is_about_the_module_alone()))
+        .filter(|cause| !down || cause.fault.explains.contains(&Symptom::Down))
         .map(|cause| match cause.fault.consequence {
             Consequence::Fault if not_yet(cause) => Verdict::Attention,
             Consequence::NotInUse if told_used => Verdict::Fault,

@@ -194,7 +194,7 @@ fn from_there(mut examined: Examined, there: &View<'_>, name: &str) -> Examined 
 
 /// Puts what is raised at the far end among what is raised here, best first. A fault that both ends
 /// raise is told from the end that is surer of it.
-pub fn merge(near: Vec<Examined>, far: Vec<Examined>) -> Vec<Examined> {
+pub fn merge(near: Vec<Examined>, far: Vec<Examined>, found: &[Symptom]) -> Vec<Examined> {
     if far.is_empty() {
         return near;
     }
@@ -206,6 +206,6 @@ pub fn merge(near: Vec<Examined>, far: Vec<Examined>) -> Vec<Examined> {
             None => all.push(one),
         }
     }
-    weigh::sort(&mut all);
+    weigh::sort(&mut all, found);
     all
 }

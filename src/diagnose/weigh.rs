@@ -189,15 +189,25 @@ pub fn examine_all(view: &View<'_>, symptoms: &[Symptom]) -> Vec<Examined> {
         .filter(|fault| fault.explains.iter().any(|symptom| symptoms.contains(symptom)))
         .map(|fault| examine(fault, view))
         .collect();
-    sort(&mut all);
+    sort(&mut all, symptoms);
     all
 }
 
 /// Best first.
-pub fn sort(all: &mut [Examined]) {
+pub fn sort(all: &mut [Examined], symptoms: &[Symptom]) {
+    let down = symptoms.contains(&Symptom::Down);
     all.sort_by_key(|examined| {
+        // A link that is down is explained before anything else that is odd.
+        let beside = down && !examined.fault.explains.contains(&Symptom::Down);
+        // What is lost is told behind a deeper cause that is at least likely, not behind a guess.
         let names_no_cause = examined.fault.consequence == Consequence::Degraded;
+        let leads = examined.certainty >= Some(Certainty::Likely) && !names_no_cause;
+        // Of two that are at least likely, what is broken comes before what only sets a limit; the
+        // slot breaks no link.
+        let only_limits = leads
+            && (examined.fault.consequence == Consequence::Limit
+                || examined.fault.explains == [Symptom::SlotBelowLink]);
         let by_sureness = std::cmp::Reverse((examined.certainty, examined.weight));
-        (names_no_cause && examined.certainty.is_some(), by_sureness)
+        (examined.certainty.is_none(), beside, !leads, only_limits, by_sureness)
     });
 }

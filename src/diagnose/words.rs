@@ -241,6 +241,19 @@ fn how_down(view: &View<'_>) -> &'static str {
     }
 }
 
+/// Legs of a bond that have no link, as a sentence with a space before it.
+fn legs_without_link(legs: &[String]) -> String {
+    match legs {
+        [] => String::new(),
+        [leg] => format!(" Its leg {leg} has no link: look there."),
+        // A host may have many.
+        [first, .., last] if legs.len() > 8 => {
+            format!(" {} of its legs have no link, {first} to {last}: look there.", legs.len())
+        }
+        legs => format!(" Its legs {} have no link: look there.", legs.join(", ")),
+    }
+}
+
 /// The sentence for an interface that software made.
 pub fn virtual_headline(port: &Port) -> String {
     let other = port.lower.as_ref().map(|lower| match (&lower.name, lower.elsewhere) {
@@ -270,5 +283,6 @@ pub fn virtual_headline(port: &Port) -> String {
         None if port.name == "lo" => ["Loopback", "", ""],
         None => ["Software", "", ""],
     };
-    [kind.as_slice(), &[": "], &state, &["."]].concat().concat()
+    let legs = legs_without_link(&port.legs_without_link);
+    [kind.as_slice(), &[": "], &state, &[".", &legs]].concat().concat()
 }

@@ -21,6 +21,13 @@ pub const FAULT: Fault = Fault {
     signature: &[
         only_if(&see::LINK_UP),
         Row {
+            sees: &see::SPEED_IS_NEGOTIATED,
+            yes: 0,
+            no: -60,
+            vital: false,
+            why: "where nothing is negotiated no list of offers sets the speed",
+        },
+        Row {
             sees: &see::OFFERS_LESS_THAN_IT_CAN,
             yes: 16,
             no: -60,
@@ -49,8 +56,11 @@ pub const FAULT: Fault = Fault {
     usual_fix: "let the port offer all its modes",
     sources: &["public issue threads"],
     sentence: |view| {
+        use crate::diagnose::observation::Answer;
+        let told = matches!((see::FAR_OFFERS_FASTER.look)(view), Answer::Yes(_));
+        let far = if told { ", although the far end does" } else { "" };
         format!(
-            "Runs at {} because this port does not offer a faster mode, although the far end does.",
+            "Runs at {} because this port does not offer a faster mode{far}.",
             crate::diagnose::words::speed(&view.running)
         )
     },

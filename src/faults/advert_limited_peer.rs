@@ -21,6 +21,13 @@ pub const FAULT: Fault = Fault {
     signature: &[
         only_if(&see::LINK_UP),
         Row {
+            sees: &see::SPEED_IS_NEGOTIATED,
+            yes: 0,
+            no: -60,
+            vital: false,
+            why: "where nothing is negotiated no list of offers sets the speed",
+        },
+        Row {
             sees: &see::FAR_OFFERS_NOTHING_FASTER,
             yes: 34,
             no: -60,

@@ -18,6 +18,21 @@ pub const FAULT: Fault = Fault {
     before: -10,
     signature: &[
         Row {
+            sees: &see::CATEGORY_MATTERS,
+            yes: 0,
+            no: -19,
+            vital: false,
+            why: "without a twisted-pair type that is choosy no category is too low; nobody thinks of it \
+                  there, so it is not told as ruled out",
+        },
+        Row {
+            sees: &see::CATEGORY_CONDITIONAL,
+            yes: -10,
+            no: 0,
+            vital: false,
+            why: "nobody told whether this run was assessed",
+        },
+        Row {
             sees: &see::CATEGORY_TOO_LOW,
             yes: 22,
             no: -60,

@@ -37,6 +37,13 @@ pub const FAULT: Fault = Fault {
             why: "the driver says that FEC does not lock",
         },
         Row {
+            sees: &see::FEC_MISMATCH_NAMED,
+            yes: 8,
+            no: 0,
+            vital: false,
+            why: "not only that it does not lock, but why",
+        },
+        Row {
             sees: &see::LIGHT_ARRIVES,
             yes: 4,
             no: -35,

@@ -75,6 +75,13 @@ pub const FAULT: Fault = Fault {
             why: "bits that FEC has to repair are what one bad lane gives first",
         },
         Row {
+            sees: &see::FAR_RUNS_FEWER_LANES,
+            yes: -20,
+            no: 0,
+            vital: false,
+            why: "a lane that the far end does not run may well be dark",
+        },
+        Row {
             sees: &see::FAR_LANE_SWITCHED_OFF,
             yes: -50,
             no: 4,

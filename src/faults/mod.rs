@@ -208,7 +208,7 @@ pub enum Consequence {
     /// damages frames or gets the wrong light, else something to look after.
     FaultIfItSuffers,
     /// Something is broken, and something that stands on this link has less to stand on. It does
-    /// not say why: any other cause that is raised stands before it.
+    /// not say why: any other cause that is at least likely stands before it.
     Degraded,
 }
 

@@ -22,6 +22,13 @@ pub const FAULT: Fault = Fault {
     signature: &[
         only_if(&see::ENABLED),
         Row {
+            sees: &see::ADAPTER_SILENT,
+            yes: -60,
+            no: 0,
+            vital: false,
+            why: "behind an adapter that does not answer nothing can be read or judged",
+        },
+        Row {
             sees: &see::EVERY_READ_FAILS,
             yes: 20,
             no: -60,

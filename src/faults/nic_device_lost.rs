@@ -14,23 +14,44 @@ pub const FAULT: Fault = Fault {
     meaning: "A bus reads all ones where no device answers. Counters that stand at the largest number \
  there is, sensors at minus one and a dead configuration space are the marks of an adapter that is \
  gone, and not of errors on the link.",
-    explains: &[Symptom::Lost],
+    explains: &[Symptom::Lost, Symptom::Down],
     consequence: Consequence::Fault,
     before: -10,
     signature: &[
         Row {
             sees: &see::ALL_ONES,
             yes: 26,
-            no: -14,
+            no: -40,
             vital: true,
-            why: "no link counts that far; a driver that keeps its last counts may hide it",
+            why: "no link counts that far; what goes on counting answers; last counts that stand still say nothing",
+        },
+        Row {
+            sees: &see::CONFIG_ALL_ONES,
+            yes: 20,
+            no: 0,
+            vital: false,
+            why: "a bus reads all ones where nothing answers; so does an adapter that was put to sleep",
+        },
+        Row {
+            sees: &see::EVERYTHING_GONE,
+            yes: 16,
+            no: 0,
+            vital: false,
+            why: "the driver gave its device up; an interface being removed answers so too",
+        },
+        Row {
+            sees: &see::EVERY_READ_FAILS,
+            yes: 4,
+            no: 0,
+            vital: false,
+            why: "what is behind it cannot be read either; a bad module does the same",
         },
         Row {
             sees: &see::CONFIG_DEAD,
             yes: 8,
-            no: -6,
+            no: -2,
             vital: false,
-            why: "a device that is there tells its link; an emulated one may not",
+            why: "a device that is there tells its link; an emulated one may not, and one that was reset answers again without its driver",
         },
         Row {
             sees: &see::SENSORS_ALL_ONES,
@@ -65,9 +86,20 @@ pub const FAULT: Fault = Fault {
     ],
     usual_fix: "re-seat the adapter, look after its power and its firmware",
     sources: &["public issue threads", "common practice, no published source"],
-    sentence: |_| {
-        "The adapter no longer answers on its bus: what is read of it is all ones, and counts \
-         nothing."
-            .into()
+    sentence: |view| {
+        use crate::diagnose::observation::Answer;
+        let yes = |one: &crate::diagnose::observation::Observation| {
+            matches!((one.look)(view), Answer::Yes(_))
+        };
+        let how = if yes(&see::ALL_ONES) {
+            "what is read of it is all ones, and counts nothing"
+        } else if yes(&see::CONFIG_ALL_ONES) {
+            "its configuration space reads all ones, and its counters stand still"
+        } else if yes(&see::EVERYTHING_GONE) {
+            "its driver answers every question with: no such device"
+        } else {
+            "the kernel says so, and its counters stand still"
+        };
+        format!("The adapter no longer answers on its bus: {how}.")
     },
 };

@@ -43,6 +43,13 @@ pub const FAULT: Fault = Fault {
             why: "so hot an adapter steps down by itself",
         },
         Row {
+            sees: &see::HOT_AND_LOGGED,
+            yes: -17,
+            no: 0,
+            vital: false,
+            why: "over its limit, and its driver says that it acts on it",
+        },
+        Row {
             sees: &see::CATEGORY_TOO_LOW,
             yes: -18,
             no: 0,
@@ -75,8 +82,11 @@ pub const FAULT: Fault = Fault {
     usual_fix: "re-terminate or replace the cable",
     sources: &["kernel PHY core, downshift warning", "public issue threads"],
     sentence: |view| {
+        use crate::diagnose::observation::Answer;
+        let told = matches!((see::BOTH_OFFER_FASTER.look)(view), Answer::Yes(_));
+        let why = if told { "although both ends offer more" } else { "after the PHY fell back" };
         format!(
-            "Runs at {} although both ends offer more: the cable does not carry the faster mode, usually for one broken pair.",
+            "Runs at {} {why}: the cable does not carry the faster mode, usually for one broken pair.",
             crate::diagnose::words::speed(&view.running)
         )
     },

@@ -19,6 +19,13 @@ pub const FAULT: Fault = Fault {
     before: -10,
     signature: &[
         Row {
+            sees: &see::ADAPTER_SILENT,
+            yes: -60,
+            no: 0,
+            vital: false,
+            why: "behind an adapter that does not answer nothing can be read or judged",
+        },
+        Row {
             sees: &see::SLOT_BELOW_PORT,
             yes: 10,
             no: -60,

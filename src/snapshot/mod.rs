@@ -112,6 +112,10 @@ pub struct Port {
     /// What kind of software interface (`veth`, `vlan`, `bridge`, ...), as the kernel names it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub software_kind: Option<String>,
+    /// Of a bond: the legs that are switched on and had no carrier, by name, as far as they are
+    /// visible here.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub legs_without_link: Vec<String>,
     /// MAC address in use.
     #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
     pub mac_address: Fact<String>,
@@ -239,6 +243,7 @@ pub fn relate(ports: &mut [Port]) {
         } else {
             HashMap::new()
         };
+    let mut without_link: Vec<(usize, String)> = Vec::new();
     for place in 0..ports.len() {
         let there = |related: Option<&Related>| {
             let related = related?;
@@ -259,9 +264,20 @@ pub fn relate(ports: &mut [Port]) {
             related.name.get_or_insert(name);
             related.kind = related.kind.take().or(kind);
             related.carrier = related.carrier.or(carrier);
+            let lost = port.carrier == Fact::Known(false) && port.admin_up == Fact::Known(true);
+            if lost && related.kind.as_deref() == Some("bond") && !related.elsewhere {
+                let bond = related.index.and_then(|index| by_index.get(&index).copied());
+                without_link.extend(bond.map(|bond| (bond, port.name.clone())));
+            }
         }
         if let (Some(related), Some(name)) = (&mut port.lower, below) {
             related.name.get_or_insert(name);
+        }
+    }
+    for (bond, leg) in without_link {
+        let Some(bond) = ports.get_mut(bond) else { continue };
+        if !bond.legs_without_link.contains(&leg) {
+            bond.legs_without_link.push(leg);
         }
     }
 }

@@ -299,6 +299,25 @@ fn negotiation_clause(view: &View<'_>) -> Fact<Option<&'static str>> {
     })
 }
 
+/// The medium has a negotiation that a list of modes could limit.
+pub const SPEED_IS_NEGOTIATED: Observation = Observation {
+    name: "speed-is-negotiated",
+    statement: "the medium has a negotiation, so that a list of offers can limit the speed",
+    fact: "whether this medium negotiates",
+    how: HOW_MODULE,
+    look: |view| {
+        let heard = view.port.ethernet.peer_modes.known().is_some_and(|modes| !modes.is_empty());
+        match negotiation_clause(view) {
+            Fact::Known(None) if !heard => Answer::No(Seen::new(
+                "this medium settles no speed between its ends",
+                "no negotiation",
+                "optical types and 10G direct attach (IEEE 802.3 clauses 52, 112)",
+            )),
+            _ => Answer::Moot,
+        }
+    },
+};
+
 /// One end negotiates, the other does not, where the medium has a negotiation.
 pub const NEGOTIATION_DIFFERS: Observation = Observation {
     name: "negotiation-differs",
@@ -599,6 +618,25 @@ pub const LANES_SPLIT_APART: Observation = Observation {
     },
 };
 
+/// The far port runs fewer lanes than this one: the others are dark by its setting.
+pub const FAR_RUNS_FEWER_LANES: Observation = Observation {
+    name: "far-runs-fewer-lanes",
+    statement: "the far port runs fewer lanes than this end, and leaves the others dark",
+    fact: "lanes of the far port",
+    how: HOW_FAR,
+    look: |view| match split(view) {
+        Ok(Some(Split { here, there, .. })) if there.1 < here.1 => Answer::Yes(
+            Seen::new(
+                "the far port runs fewer lanes, and leaves the others dark",
+                format!("{} there", there.1),
+                format!("told by {}", view.far.told_by),
+            )
+            .against(format!("{} here", here.1)),
+        ),
+        _ => Answer::Moot,
+    },
+};
+
 /// Both ends' settings tell how the lanes are divided.
 pub const BOTH_SPLITS_SET: Observation = Observation {
     name: "both-splits-set",
@@ -757,6 +795,19 @@ pub const CAGE_SPLIT: Observation = Observation {
     },
 };
 
+/// True if the kernel calls this port a leg, others share its cage, and the module could do more
+/// over all its lanes: its driver may list the leg's own modes alone.
+pub fn is_leg_of_faster_cage(view: &View<'_>) -> bool {
+    let leg = view.port.physical_port.known().is_some_and(|name| says_split(name) == Some(true));
+    let shared = view.port.device_siblings.known().is_some_and(|others| !others.is_empty());
+    let wider = view.module.known().is_some_and(|module| {
+        settings::cage_lanes(module).is_some_and(|lanes| lanes > 1)
+            && module.top_speed.known() > view.running.known()
+    });
+    let intended = view.site.is_some_and(|site| site.intended_mbps.is_some());
+    leg && shared && wider && !intended && view.running.known().is_some()
+}
+
 /// The legs make up the cage, or the kernel says so.
 pub const LEGS_ADD_UP: Observation = Observation {
     name: "legs-add-up",
@@ -797,6 +848,22 @@ fn duplex_word(duplex: Duplex) -> &'static str {
     }
 }
 
+/// True where the list of the far end's modes is what this end found by listening, not an offer: the
+/// far end is told not to negotiate, or the list is the one half-duplex mode that runs, which is what
+/// parallel detection leaves (IEEE 802.3 clause 28). No port offers that alone unless set to.
+pub(super) fn no_offer_was_heard(view: &View<'_>) -> bool {
+    let Fact::Known(list) = &view.port.ethernet.peer_modes else { return false };
+    let [only] = list.as_slice() else {
+        return is_twisted_pair(view) && view.far.autonegotiation == Fact::Known(false);
+    };
+    is_twisted_pair(view)
+        && (view.far.autonegotiation == Fact::Known(false)
+            || (view.far.autonegotiation.known().is_none()
+                && only.ends_with(" half")
+                && names::speed_of(only).is_some_and(|speed| speed <= Mbps(100))
+                && names::speed_of(only) == view.running.known().copied()))
+}
+
 /// The ends differ in duplex, or this one had to assume half.
 pub const DUPLEX_APART: Observation = Observation {
     name: "duplex-apart",
@@ -825,7 +892,8 @@ pub const DUPLEX_APART: Observation = Observation {
                 Answer::Yes(seen("the ends run different duplex", observed))
             };
         }
-        let offers = ethernet.peer_modes.known().is_some_and(|modes| !modes.is_empty());
+        let offers = ethernet.peer_modes.known().is_some_and(|modes| !modes.is_empty())
+            && !no_offer_was_heard(view);
         match (near, &ethernet.autonegotiation) {
             (_, Fact::Known(true)) if offers => {
                 Answer::No(seen("duplex was negotiated", format!("{} duplex", duplex_word(near))))
@@ -1046,6 +1114,59 @@ pub const CATEGORY_TOO_LOW: Observation = Observation {
             Answer::Yes(seen("the run is longer than the type is specified for on this category"))
         } else {
             Answer::No(seen("the run is within what the type is specified for"))
+        }
+    },
+};
+
+/// Category 6 beyond what any of it carries, within what assessed runs of it do.
+pub const CATEGORY_CONDITIONAL: Observation = Observation {
+    name: "category-conditional",
+    statement: "the run is Category 6 of 37 to 55 m, which carries 10GBASE-T where it was assessed for it",
+    fact: "whether the run was assessed for 10GBASE-T",
+    how: HOW_MEDIUM,
+    look: |view| {
+        let grade = view.site.and_then(crate::site::SitePort::grade);
+        let length = view.site.and_then(|site| site.length_m);
+        let Some(row) = media::rows_of("10GBASE-T")
+            .find(|row| row.grade == Grade::Category6Assessed)
+            .filter(|row| pair_type(view) == Some(row.interface))
+        else {
+            return Answer::Moot;
+        };
+        match (grade, length) {
+            (Some(Grade::Category6), Some(length)) if Metres(length) <= row.reach => Answer::Yes(
+                Seen::new(
+                    "a run of this length carries the type where it was assessed for it",
+                    format!("{} of Cat6", Metres(length)),
+                    "TIA TSB-155",
+                )
+                .against(row.reach.to_string()),
+            ),
+            _ => Answer::Moot,
+        }
+    },
+};
+
+/// The category could matter: a twisted-pair type runs that some cable does not carry.
+pub const CATEGORY_MATTERS: Observation = Observation {
+    name: "category-matters",
+    statement: "a twisted-pair type runs, or is offered, that asks for a certain category of cable",
+    fact: "interface type on twisted pair",
+    how: HOW_HOST,
+    look: |view| {
+        let told = view.site.and_then(crate::site::SitePort::grade).is_some();
+        let no = |text: &str, observed: &str| {
+            Answer::No(Seen::new(text, observed, "IEEE 802.3 clauses 40 and 55"))
+        };
+        if matches!((TWISTED_PAIR.look)(view), Answer::No(_)) {
+            return no("the link is on no twisted pair", "another medium");
+        }
+        match pair_type(view) {
+            // Structured cabling of decades carries it.
+            Some(interface @ ("1000BASE-T" | "100BASE-TX" | "10BASE-T")) if !told => {
+                no("what is commonly installed carries this type", interface)
+            }
+            _ => Answer::Moot,
         }
     },
 };

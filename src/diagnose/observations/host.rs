@@ -291,6 +291,10 @@ pub const ALL_ONES: Observation = Observation {
     look: |view| {
         let counters = known_counters(view);
         if counters.is_empty() {
+            // Where the adapter's own fields are all ones, or it is gone, it has no counters to give.
+            if config_is_all_ones(view) || every_question_is_gone(view) {
+                return Answer::Moot;
+            }
             let why = view.last().and_then(|last| last.counters.why_missing().cloned());
             return Answer::Unknown(why.unwrap_or_else(|| Reason::NotAsked.into()));
         }
@@ -310,8 +314,118 @@ pub const ALL_ONES: Observation = Observation {
             let observed = format!("{} of {}: {names}", ones.len(), counters.len());
             Answer::Yes(Seen::new("counters read all ones", observed, source))
         } else {
+            // A driver that lost its device often shows its last counts for ever.
+            if !answers {
+                return Answer::Moot;
+            }
             let observed = format!("{} of {} all ones", ones.len(), counters.len());
             Answer::No(Seen::new("the counters read as counts do", observed, source))
+        }
+    },
+};
+
+/// All ones in the width field is 63 (a field of eight bits: 255), and a speed that cannot be goes with it.
+fn config_is_all_ones(view: &View<'_>) -> bool {
+    let Fact::Known(Slot::Pci { hops, .. }) = &view.port.slot else { return false };
+    let cannot_be = |width: &Fact<u32>| width.known().is_some_and(|width| *width > 32);
+    hops.first().is_some_and(|adapter| {
+        let speed = adapter.speed_gts.why_missing();
+        let speed_odd = speed.is_some_and(|why| why.reason == Reason::Malformed);
+        cannot_be(&adapter.width_lanes)
+            && (speed_odd || adapter.speed_gts.known().is_some_and(|speed| *speed > 64.0))
+    })
+}
+
+/// The adapter's own fields of its bus link read all ones.
+pub const CONFIG_ALL_ONES: Observation = Observation {
+    name: "config-all-ones",
+    statement: "the width and speed of the adapter's own bus link read all ones",
+    fact: "fields of the adapter's own bus link",
+    how: HOW_HOST,
+    look: |view| {
+        if config_is_all_ones(view) {
+            Answer::Yes(
+                Seen::new(
+                    "the adapter's configuration space reads all ones",
+                    "a width and a speed that cannot be",
+                    "speed and width, as the device reports them",
+                )
+                .against("at most 32 lanes"),
+            )
+        } else {
+            Answer::Moot
+        }
+    },
+};
+
+/// What the driver was asked about the adapter, and answered "gone" to each.
+fn every_question_is_gone(view: &View<'_>) -> bool {
+    let asked = &view.port.ethernet;
+    let answers = [
+        asked.speed_mbps.why_missing(),
+        asked.duplex.why_missing(),
+        asked.autonegotiation.why_missing(),
+        asked.supported_modes.why_missing(),
+        asked.link_detected.why_missing(),
+    ];
+    answers.into_iter().all(|why| why.is_some_and(|why| why.reason == Reason::Gone))
+}
+
+/// The driver answers every question with "gone".
+pub const EVERYTHING_GONE: Observation = Observation {
+    name: "everything-gone",
+    statement: "the driver answers every question about the adapter with: no such device",
+    fact: "whether the driver still has its device",
+    how: HOW_HOST,
+    look: |view| {
+        if every_question_is_gone(view) {
+            Answer::Yes(Seen::new(
+                "the driver no longer has its device",
+                "every question was answered: no such device",
+                "answers of the driver",
+            ))
+        } else {
+            Answer::Moot
+        }
+    },
+};
+
+/// True if something was counted meanwhile: an adapter that counts what passes answers.
+fn counts_meanwhile(view: &View<'_>) -> bool {
+    known_counters(view).iter().any(|(name, first, count)| {
+        counts_traffic(name)
+            && !reads_ones(*first, *count)
+            && first.is_some_and(|first| *count > first)
+    })
+}
+
+/// True where everything points to an adapter that does not answer: then what is read of it, and
+/// what is not, tells nothing of the link and the module.
+pub fn is_silent(view: &View<'_>) -> bool {
+    let yes = |one: &Observation| matches!((one.look)(view), Answer::Yes(_));
+    let down = view.port.carrier == Fact::Known(false);
+    let log = yes(&LOG_DEVICE_LOST);
+    yes(&ALL_ONES)
+        || (!counts_meanwhile(view)
+            && ((down && (config_is_all_ones(view) || every_question_is_gone(view) || log))
+                || (log && (yes(&CONFIG_DEAD) || config_is_all_ones(view)))))
+}
+
+/// The adapter does not answer.
+pub const ADAPTER_SILENT: Observation = Observation {
+    name: "adapter-silent",
+    statement: "the adapter itself does not answer",
+    fact: "whether the adapter answers",
+    how: HOW_HOST,
+    look: |view| {
+        if is_silent(view) {
+            Answer::Yes(Seen::new(
+                "the adapter itself does not answer, so nothing behind it can",
+                "see the adapter's own marks",
+                "counters, bus and kernel log",
+            ))
+        } else {
+            Answer::Moot
         }
     },
 };
@@ -325,6 +439,10 @@ pub const CONFIG_DEAD: Observation = Observation {
     look: |view| {
         let Fact::Known(Slot::Pci { hops, .. }) = &view.port.slot else { return Answer::Moot };
         let Some((adapter, above)) = hops.split_first() else { return Answer::Moot };
+        // That says more, and counts by itself.
+        if config_is_all_ones(view) {
+            return Answer::Moot;
+        }
         // All ones in the width field is 63; no link has more than 32 lanes.
         let width = adapter.width_lanes.known().filter(|width| (1..=32).contains(*width));
         let tells =
@@ -407,20 +525,29 @@ pub const LOG_DEVICE_LOST: Observation = Observation {
     fact: "kernel log on the loss of the adapter",
     how: HOW_LOG,
     look: |view| {
-        logged(view, "the kernel lost the adapter", |line| {
+        let lost = |line: &str| {
             let words = [
                 "pcie link lost",
-                "device now detached",
+                "now detached",
                 "config space inaccessible",
                 "device inaccessible",
                 "adapter removed",
                 "lost from bus",
                 "fallen off the bus",
+                "disappeared from the bus",
                 "surprise down",
                 "surprise removal",
+                "health compromised",
             ];
-            any_of(line, &words)
-        })
+            let reads_ones = line.contains("0xffffffff") && line.contains("read");
+            let lost_on_bus =
+                any_of(line, &["link lost", "card not present"]) && any_of(line, &["pci", "bus"]);
+            reads_ones || lost_on_bus || any_of(line, &words)
+        };
+        // The newest word counts: an adapter that brought its link up later has come back.
+        let back = |line: &str| any_of(line, &["link is up", "link up"]);
+        logged(view, "the kernel lost the adapter", |line| lost(line) || back(line))
+            .filtered(|seen| lost(&seen.observed.to_lowercase()))
     },
 };
 
@@ -555,6 +682,22 @@ pub const ADAPTER_AT_ALARM: Observation = Observation {
     look: |view| match heat(view) {
         Ok(Some(heat)) if heat.is_far_over() => {
             Answer::Yes(heat_seen(&heat, "by so much that it must slow down or stop"))
+        }
+        _ => Answer::Moot,
+    },
+};
+
+/// Over its limit, and the kernel says so.
+pub const HOT_AND_LOGGED: Observation = Observation {
+    name: "hot-and-logged",
+    statement: "the adapter is over its warning limit, and the kernel log says that it is too hot",
+    fact: "adapter temperature and what the kernel says of it",
+    how: HOW_LOG,
+    look: |view| match ((ADAPTER_HOT.look)(view), (LOG_THERMAL.look)(view)) {
+        (Answer::Yes(_), Answer::Yes(seen))
+            if !matches!((ADAPTER_AT_ALARM.look)(view), Answer::Yes(_)) =>
+        {
+            Answer::Yes(seen)
         }
         _ => Answer::Moot,
     },
