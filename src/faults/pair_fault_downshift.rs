@@ -50,6 +50,13 @@ pub const FAULT: Fault = Fault {
             why: "over its limit, and its driver says that it acts on it",
         },
         Row {
+            sees: &see::LOG_THERMAL,
+            yes: -8,
+            no: 0,
+            vital: false,
+            why: "a driver that talks of heat may have stepped down for it, also where no sensor tells",
+        },
+        Row {
             sees: &see::CATEGORY_TOO_LOW,
             yes: -18,
             no: 0,

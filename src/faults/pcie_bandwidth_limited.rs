@@ -36,7 +36,7 @@ pub const FAULT: Fault = Fault {
             sees: &see::ALL_LANES_WOULD_DO,
             yes: -25,
             no: 0,
-            vital: false,
+            vital: true,
             why: "then the slot is wide enough, and lanes are missing",
         },
         Row {

@@ -53,7 +53,7 @@ pub const FAULT: Fault = Fault {
             sees: &see::LANES_SPLIT_APART,
             yes: -40,
             no: 0,
-            vital: false,
+            vital: true,
             why: "another number of lanes makes another speed: that is the cause then",
         },
         Row {

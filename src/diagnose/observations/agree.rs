@@ -595,7 +595,14 @@ pub const LANES_SPLIT_APART: Observation = Observation {
     fact: "lanes of the port at both ends",
     how: HOW_FAR,
     look: |view| {
-        let wide = view.module.known().and_then(settings::cage_lanes).is_some_and(|n| n > 1);
+        let wide = match &view.module {
+            Fact::Known(module) => settings::cage_lanes(module).is_some_and(|n| n > 1),
+            // A port of 40 Gb/s or more may be one of several lanes.
+            Fact::Missing(why) if view.port_best().known().is_none_or(|best| best.0 >= 40_000) => {
+                return Answer::Unknown(why.clone());
+            }
+            Fact::Missing(_) => false,
+        };
         if !wide && view.far.port_lanes.known().is_none_or(|lanes| *lanes < 2) {
             return Answer::Moot;
         }

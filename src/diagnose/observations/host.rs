@@ -177,9 +177,10 @@ pub const ALL_LANES_WOULD_DO: Observation = Observation {
     fact: "what the slot would carry with every lane",
     how: HOW_HOST,
     look: |view| {
-        let (Answer::Yes(seen), Some(found)) = ((TRAINED_NARROWER.look)(view), narrowest(view))
-        else {
-            return Answer::Moot;
+        let (seen, found) = match ((TRAINED_NARROWER.look)(view), narrowest(view)) {
+            (Answer::Yes(seen), Some(found)) => (seen, found),
+            (Answer::Unknown(why), Some(_)) => return Answer::Unknown(why),
+            _ => return Answer::Moot,
         };
         let most = found.ends.into_iter().flatten().min();
         let whole = most.and_then(|lanes| slot::pci_express(found.speed_gts, lanes));
