@@ -326,8 +326,13 @@ fn missing_facts(
     let mut add = |fact: &str, why: &Missing, remedy: &str| {
         if !facts.iter().any(|known| known.fact == fact) {
             // Where the driver itself does not know, asking it again is no help.
-            let hopeless = remedy == observation::HOW_HOST
-                && matches!(why.reason, Reason::NotReported | Reason::NotSupported);
+            let hopeless = match why.reason {
+                Reason::NotReported => remedy == observation::HOW_HOST,
+                Reason::NotSupported => {
+                    matches!(remedy, observation::HOW_HOST | observation::HOW_MODULE)
+                }
+                _ => false,
+            };
             let failed = remedy == observation::HOW_MODULE
                 && view.host.may_read_modules == Fact::Known(true)
                 && matches!(why.reason, Reason::Gone | Reason::BusError | Reason::TimedOut);

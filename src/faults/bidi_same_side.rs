@@ -65,7 +65,7 @@ pub const FAULT: Fault = Fault {
     next_tests: &[NextTest {
         step: "Compare the labels of both modules: each must send at the wavelength that the other one receives",
         tells: "the same transmit wavelength on both: one of them is the wrong side; partners: look at the far port and the strand",
-        care: &[Caution::NoHazard],
+        care: &[Caution::Eyes, Caution::Static],
     }],
     usual_fix: "the partner of one of the two modules",
     sources: &[

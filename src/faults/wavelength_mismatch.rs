@@ -82,7 +82,7 @@ pub const FAULT: Fault = Fault {
     next_tests: &[NextTest {
         step: "Read the labels of both modules, or their identities in both captures",
         tells: "different wavelengths on a pair of strands: one of the two is the wrong type; alike: look at the fibre",
-        care: &[Caution::NoHazard],
+        care: &[Caution::Eyes, Caution::Static],
     }],
     usual_fix: "the same interface type at both ends",
     sources: &[

@@ -2,6 +2,7 @@
 
 use crate::calc::path_loss::Loss;
 use crate::diagnose::both_ends::{Path, Way};
+use crate::diagnose::observation::Seen;
 use crate::diagnose::{Cause, Heard, PortDiagnosis, Step, Verdict, Weighed};
 use crate::module::Doubt;
 use crate::quantity::{Decibans, Milliwatts};
@@ -25,6 +26,9 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
         style.verdict(found.verdict)
     ));
     page.wrapped(style, "  ", &found.headline);
+    if let Some(step) = found.causes.first().map(|cause| &cause.step).or(found.next_step.as_ref()) {
+        first_step(&mut page, step, style);
+    }
     if let Some(line) = neighbour::line(port) {
         page.wrapped(style, "  neighbour ", &line);
     }
@@ -55,11 +59,7 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
         page.heading(style, "Ruled out");
         for out in &found.ruled_out {
             let because = &out.because;
-            page.wrapped(
-                style,
-                "  ",
-                &format!("{}: {} ({})", out.fault, because.text, because.observed),
-            );
+            page.wrapped(style, "  ", &seen_text(out.fault, because));
         }
     }
     if !found.missing.is_empty() {
@@ -74,6 +74,25 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
         }
     }
     page.text
+}
+
+/// A fault that is ruled out, and by what.
+fn seen_text(fault: &str, because: &Seen) -> String {
+    if because.observed.is_empty() {
+        return format!("{fault}: {}", because.text);
+    }
+    format!("{fault}: {} ({})", because.text, because.observed)
+}
+
+/// What to do next, where a tired reader looks first; the whole of it stands with its cause.
+fn first_step(page: &mut Page, step: &Step, style: Style) {
+    page.wrapped(style, "  Next: ", &ended(&step.text));
+    // Each caution opens with what it is about.
+    let about = step.cautions.iter().filter_map(|caution| caution.split(':').next());
+    let about: Vec<&str> = about.collect();
+    if !about.is_empty() {
+        page.wrapped(style, "  CARE: ", &format!("{}. In full below.", about.join("; ")));
+    }
 }
 
 /// The light between the two ends, a line a lane and direction.
