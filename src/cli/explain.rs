@@ -9,7 +9,7 @@ use crate::cli::common::{Format, Known, Listen, Source, write_json};
 use crate::cli::{EXIT_CODES, Out, Outcome};
 use crate::diagnose::Told;
 use crate::observe::live;
-use crate::render::explain;
+use crate::render::{explain, terms};
 
 /// Why a link is as it is: verdict, chain, causes with evidence, next step
 #[derive(Debug, Args)]
@@ -19,7 +19,7 @@ use crate::render::explain;
 pub struct Arguments {
     /// Port to explain: its name, or HOST/NAME in a folder of captures; may be left out for a
     /// capture of a single port
-    #[arg(value_name = "PORT", required_unless_present = "from")]
+    #[arg(value_name = "PORT", required_unless_present_any = ["from", "terms"])]
     ports: Vec<String>,
     #[command(flatten)]
     source: Source,
@@ -34,6 +34,9 @@ pub struct Arguments {
     /// is asked for
     #[arg(long, value_name = "WHAT")]
     symptom: Option<Word>,
+    /// Print what the terms of art mean, and nothing else
+    #[arg(long)]
+    terms: bool,
     /// Form of the output
     #[arg(long, value_name = "FORM", default_value = "text")]
     format: Format,
@@ -68,6 +71,10 @@ impl From<Word> for Told {
 /// # Errors
 /// What kept it from looking.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
+    if arguments.terms {
+        out.write(&terms::terms(out.style))?;
+        return Ok(Outcome::NOTHING);
+    }
     let mut knowing = arguments.known.read()?;
     knowing.told = arguments.symptom.map(Told::from);
     let snapshots = arguments.source.take(&arguments.ports, arguments.listen.listen, true, out)?;

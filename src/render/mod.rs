@@ -11,6 +11,7 @@ mod neighbour;
 pub mod page;
 pub mod readings;
 pub mod survey;
+pub mod terms;
 mod text;
 
 pub use text::{Style, clean};
