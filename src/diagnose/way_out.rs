@@ -136,10 +136,14 @@ fn sentence(there: &View<'_>, symptom: Symptom, name: &str) -> String {
         },
     };
     match symptom {
+        Symptom::Errors if yes(see::ERRORS_RISING.look).is_none() => format!(
+            "The far end ({name}) counts late collisions: one end sends without listening, and that \
+             is not damage made on the way."
+        ),
         Symptom::Errors => format!(
             "The far end ({name}) counts damage on what this end sends: {}. It is made on the way \
              out, or in this transmitter.{}",
-            first(&[see::ERRORS_RISING.look, see::LATE_COLLISIONS.look]),
+            first(&[see::ERRORS_RISING.look]),
             light()
         ),
         Symptom::FewErrors => format!(

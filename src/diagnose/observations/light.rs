@@ -466,6 +466,13 @@ fn one_sided(view: &View<'_>) -> Result<(Decibels, Decibels, Decibels), Missing>
     Ok((Decibels(inward.0 - outward.0), inward, outward))
 }
 
+/// By how much one direction is worse, as far as it concerns what arrives here. Where both ends are
+/// up, the way out is judged from the far end, where its damage is counted.
+fn worse_here(view: &View<'_>, more: Decibels) -> f64 {
+    let up = view.port.carrier == Fact::Known(true) && view.far.carrier == Fact::Known(true);
+    if up { more.0 } else { more.0.abs() }
+}
+
 /// How far receive power fell since the reading in the site file.
 fn fallen(view: &View<'_>) -> Result<(Decibels, Dbm), Missing> {
     let before = view.site.and_then(|site| site.rx_power_before_dbm).map(Dbm).ok_or_else(|| {
@@ -504,7 +511,7 @@ pub const ONE_SIDED_OR_NEW: Observation = Observation {
             .resting_on(&[Word::Readings])
         };
         match (sides, fall) {
-            (Ok((more, inward, outward)), _) if more.0.abs() > DIFFERS.0 => {
+            (Ok((more, inward, outward)), _) if worse_here(view, more) > DIFFERS.0 => {
                 let text = if more.0 > 0.0 {
                     "the way in loses far more than the way out"
                 } else {
@@ -515,8 +522,13 @@ pub const ONE_SIDED_OR_NEW: Observation = Observation {
             (_, Ok((fall, before))) if fall.0 > DIFFERS.0 => {
                 Answer::Yes(fallen_seen(view, before, "less light arrives than before"))
             }
-            (Ok((_, inward, outward)), _) => {
-                Answer::No(sides_seen("both directions lose alike", inward, outward))
+            (Ok((more, inward, outward)), _) => {
+                let text = if more.0 < -DIFFERS.0 {
+                    "the way here does not lose more than the way there"
+                } else {
+                    "both directions lose alike"
+                };
+                Answer::No(sides_seen(text, inward, outward))
             }
             (Err(_), Ok((_, before))) => {
                 Answer::No(fallen_seen(view, before, "as much light arrives as before"))
@@ -533,7 +545,7 @@ pub const VERY_ONE_SIDED: Observation = Observation {
     fact: "size of the difference between the directions",
     how: HOW_FAR,
     look: |view| match one_sided(view) {
-        Ok((more, ..)) if more.0.abs() > 2.0 * accuracy::POWER.0 => Answer::Yes(
+        Ok((more, ..)) if worse_here(view, more) > 2.0 * accuracy::POWER.0 => Answer::Yes(
             Seen::new(
                 "the difference is more than two readings can be wrong",
                 Decibels(more.0.abs()).to_string(),
