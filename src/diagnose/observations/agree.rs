@@ -226,6 +226,13 @@ pub const FAR_FIXED_HERE: Observation = Observation {
             (_, Fact::Known(true), _) => {
                 Answer::No(Seen::new("the far port negotiates its speed", "autonegotiation on", by))
             }
+            // That both ends of a medium without negotiation run at one speed says nothing of who
+            // was set to it.
+            (..) if negotiation_clause(view) == Fact::Known(None)
+                && view.far.carrier == Fact::Known(true) =>
+            {
+                Answer::Moot
+            }
             // Where the medium has no negotiation the speed alone is the setting.
             (Fact::Known(running), autonegotiation, Fact::Known(set))
                 if autonegotiation.known().is_some()

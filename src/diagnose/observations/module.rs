@@ -489,6 +489,9 @@ fn refuses_type(line: &str) -> bool {
             "unqualified",
             "not qualified",
             "not approved",
+            "approved list",
+            "type is not supported",
+            "type that is not supported",
             "part number list",
         ])
 }
