@@ -19,7 +19,7 @@ mod tun;
 use std::fs;
 use std::net::{Ipv4Addr, UdpSocket};
 use std::path::Path;
-use std::process::Command;
+use std::process::{Command, Stdio};
 use std::time::Duration;
 
 use common::{complaint, json, run, text};
@@ -336,7 +336,7 @@ fn a_vanishing_interface() {
     veth("quay0", "quay1");
     let child = common::linkwright()
         .args(["capture", "-o", "-", "--seconds", "1"])
-        .stdout(std::process::Stdio::piped())
+        .stdout(Stdio::piped())
         .spawn()
         .unwrap();
     std::thread::sleep(Duration::from_millis(500));
@@ -529,7 +529,7 @@ fn a_neighbour_is_heard() {
     let speaking = announcing("quay1", &[announcement("boat0"), passed_on]);
     let child = common::linkwright()
         .args(["capture", "quay0", "mole0", "-o", "-", "--seconds", "0", "--listen", "2"])
-        .stdout(std::process::Stdio::piped())
+        .stdout(Stdio::piped())
         .spawn()
         .unwrap();
     std::thread::sleep(Duration::from_millis(1000));
@@ -584,6 +584,48 @@ fn a_neighbour_is_heard() {
     let off = json(&run(&["capture", "mole0", "-o", "-", "--seconds", "0", "--listen", "1"]));
     let why = &off["ports"][0]["neighbours"]["missing"];
     assert_eq!(why["detail"], "the interface is switched off", "{off:#}");
+}
+
+/// Ten thousand hostile frames, among them a true one: the true one is heard, what is kept is bounded,
+/// nothing hostile reaches the terminal, and it ends in time.
+#[test]
+fn a_flood_of_hostile_announcements() {
+    if !inside("a_flood_of_hostile_announcements") {
+        return;
+    }
+    veth("quay0", "quay1");
+    switch("quay0", true);
+    switch("quay1", true);
+    // Cut at a random place, lengths that lie, bytes that steer a terminal, many names; seeded.
+    let script = "import random, socket, sys, time\n\
+        s = socket.socket(socket.AF_PACKET, socket.SOCK_RAW); s.bind(('quay1', 0))\n\
+        true = bytes.fromhex(sys.argv[1]); r = random.Random(7)\n\
+        for n in range(10000):\n    \
+            f = bytearray(true)\n    \
+            [f.__setitem__(r.randrange(14, len(f)), r.randrange(256)) for _ in range(r.randrange(8))]\n    \
+            f = f[:r.randrange(14, len(f))] + b'\\x1b[2J' * (n % 3) + bytes(r.randrange(0, 60))\n    \
+            s.send(bytes(f[:1500]))\n    \
+            (n % 20 == 0) and s.send(true)\n    \
+            (n % 100 == 0) and time.sleep(0.01)\n";
+    let child = common::linkwright()
+        .args(["explain", "quay0", "--seconds", "0", "--listen", "3"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(Duration::from_millis(300));
+    let started = std::time::Instant::now();
+    let mut flood = Command::new("python3");
+    let hex: String = announcement("boat0").iter().map(|byte| format!("{byte:02x}")).collect();
+    flood.args(["-c", script, &hex]);
+    assert!(flood.status().expect("python3 is needed to announce a neighbour").success());
+    let output = child.wait_with_output().unwrap();
+    assert!(started.elapsed() < Duration::from_secs(20));
+    assert!(matches!(output.status.code(), Some(0 | 10 | 20 | 30)), "{output:?}");
+    let shown = text(&output);
+    assert!(shown.contains("boat0"), "{shown}");
+    assert!(!shown.chars().any(|c| c.is_control() && c != '\n'), "{shown:?}");
+    assert!(shown.len() < 20_000, "{} octets", shown.len());
 }
 
 /// Who may not listen is told what would help.
