@@ -18,7 +18,7 @@ pub use hex::HexBytes;
 /// The word in a capture's `format` field.
 pub const FORMAT: &str = "linkwright-capture";
 /// Newest capture version this program reads: a newer major version is refused.
-pub const VERSION: FormatVersion = FormatVersion { major: 1, minor: 0 };
+pub const VERSION: FormatVersion = FormatVersion { major: 1, minor: 1 };
 
 /// Version of the capture format. A new minor version adds fields, a new major one breaks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
