@@ -14,6 +14,7 @@ pub mod diagnose;
 pub mod faults;
 pub mod module;
 pub mod observe;
+pub mod plan;
 pub mod quantity;
 pub mod render;
 pub mod site;

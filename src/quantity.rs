@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 macro_rules! quantity {
     ($(#[$doc:meta])* $name:ident, $unit:literal, $decimals:literal) => {
         $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
         #[serde(transparent)]
         pub struct $name(pub f64);
 

@@ -2,5 +2,6 @@
 
 pub mod bit_errors;
 pub mod path_loss;
+pub mod power_budget;
 pub mod rates;
 pub mod slot;

@@ -8,6 +8,10 @@ use crate::standards::media::Grade;
 
 /// The most that a mated pair of connectors may lose.
 pub const CONNECTOR_MOST: Decibels = Decibels(0.75);
+/// What a mated pair usually loses (source A10).
+pub const CONNECTOR_TYPICAL: Decibels = Decibels(0.5);
+/// What a splice usually loses: common practice, no published source.
+pub const SPLICE_TYPICAL: Decibels = Decibels(0.1);
 /// The most that a splice may lose.
 pub const SPLICE_MOST: Decibels = Decibels(0.3);
 /// Citation.
@@ -29,10 +33,20 @@ pub fn per_kilometre(grade: Grade, wavelength: Nanometres) -> Option<(Decibels, 
 
 /// The most that a run may lose if all of it is as the cabling standard asks.
 pub fn most(a_kilometre: Decibels, length: Metres, connectors: u32, splices: u32) -> Decibels {
+    loss(a_kilometre, length, (connectors, CONNECTOR_MOST), (splices, SPLICE_MOST))
+}
+
+/// What a run loses: so much a kilometre, and so many connector pairs and splices at so much each.
+pub fn loss(
+    a_kilometre: Decibels,
+    length: Metres,
+    (connectors, pair): (u32, Decibels),
+    (splices, splice): (u32, Decibels),
+) -> Decibels {
     Decibels(
         length.0 / 1000.0 * a_kilometre.0
-            + f64::from(connectors) * CONNECTOR_MOST.0
-            + f64::from(splices) * SPLICE_MOST.0,
+            + f64::from(connectors) * pair.0
+            + f64::from(splices) * splice.0,
     )
 }
 

@@ -2,6 +2,7 @@
 
 pub mod accuracy;
 pub mod attenuation;
+pub mod cages;
 pub mod mau;
 pub mod media;
 pub mod names;

@@ -1,0 +1,252 @@
+//! What each end could run, and whether two ends understand each other.
+
+use crate::plan::link::End;
+use crate::quantity::Mbps;
+use crate::standards::cages::{self, Cage, Fit, Fitted, PLUGGABLE};
+use crate::standards::media::{self, Grade};
+
+/// An interface type that an end could run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Able {
+    /// The standard's name.
+    pub interface: &'static str,
+    /// Rate at the MAC.
+    pub speed: Mbps,
+    /// Whether it runs in this port, and who says so.
+    pub fit: Fitted,
+}
+
+impl Able {
+    /// Nothing that the end is told to have forbids it.
+    pub fn is_possible(&self) -> bool {
+        !matches!(self.fit.0, Fit::No(_))
+    }
+}
+
+/// Everything the end could run on this medium, or could not for a reason worth telling. Empty where
+/// nothing is told that would say.
+pub fn able(end: &End, medium: Option<Grade>) -> Vec<Able> {
+    let twisted_pair = medium.is_some_and(Grade::is_twisted_pair);
+    let is_jack = end.cage == Some(Cage::Jack) || (end.cage.is_none() && twisted_pair);
+    if is_jack && end.module.is_empty() {
+        return jack(end);
+    }
+    let mut types: Vec<&'static str> = end.module.clone();
+    if types.is_empty() && is_direct_attach(medium) {
+        types = direct_attach_types().collect();
+    }
+    let slowest_lane_first = types.iter().filter_map(|name| media::rows_of(name).next());
+    let form = slowest_lane_first.max_by_key(|row| row.speed).map(Cage::made_for);
+    types
+        .into_iter()
+        .filter_map(|interface| {
+            let interface = as_module(interface, end);
+            let row = media::rows_of(interface).next()?;
+            let own = Cage::made_for(row);
+            // A cable comes with the ends that its cages ask for.
+            let form = if end.module.is_empty() { own } else { form.unwrap_or(own) };
+            let form = if interface == PLUGGABLE { Cage::SfpPlus } else { form };
+            let fit = match end.cage {
+                Some(cage) => cages::fit(cage, form, row.speed),
+                None => (Fit::Yes, cages::SOURCE),
+            };
+            Some(Able { interface, speed: row.speed, fit: port_allows(end, row.speed, fit) })
+        })
+        .collect()
+}
+
+/// 10GBASE-T in a cage is a module, which drives less cable than a jack.
+fn as_module(interface: &'static str, end: &End) -> &'static str {
+    if interface == "10GBASE-T" && end.cage.is_some_and(|cage| cage != Cage::Jack) {
+        PLUGGABLE
+    } else {
+        interface
+    }
+}
+
+/// True for copper cables that end in modules.
+pub fn is_direct_attach(medium: Option<Grade>) -> bool {
+    medium.is_some_and(|grade| !grade.is_fibre() && !grade.is_twisted_pair())
+}
+
+fn direct_attach_types() -> impl Iterator<Item = &'static str> {
+    let mut seen: Vec<&'static str> = Vec::new();
+    for row in media::ROWS.iter().filter(|row| is_direct_attach(Some(row.grade))) {
+        if !seen.contains(&row.interface) {
+            seen.push(row.interface);
+        }
+    }
+    seen.into_iter()
+}
+
+fn port_allows(end: &End, speed: Mbps, fit: Fitted) -> Fitted {
+    const TOLD: &str = "as told in the plan";
+    if matches!(fit.0, Fit::No(_)) {
+        return fit;
+    }
+    if !end.speeds.is_empty() {
+        return if end.speeds.contains(&speed) {
+            fit
+        } else {
+            (Fit::No("the port does not have this speed"), TOLD)
+        };
+    }
+    match end.best {
+        Some(best) if speed > best => (Fit::No("the port is not that fast"), TOLD),
+        _ => fit,
+    }
+}
+
+/// What a twisted-pair jack could run, fastest last.
+fn jack(end: &End) -> Vec<Able> {
+    const MEMORY: &str = "from memory";
+    let top = end.best.or_else(|| end.speeds.iter().max().copied());
+    let mut types: Vec<(&'static str, Mbps)> = Vec::new();
+    for row in media::ROWS {
+        let known = types.iter().any(|(name, _)| *name == row.interface);
+        if row.grade.is_twisted_pair() && row.interface != PLUGGABLE && !known {
+            types.push((row.interface, row.speed));
+        }
+    }
+    types
+        .into_iter()
+        .filter(|(_, speed)| top.is_none_or(|top| *speed <= top))
+        .map(|(interface, speed)| {
+            let fit = match (speed, top) {
+                (Mbps(1000), _) => (Fit::Yes, MEMORY),
+                (_, None) => (Fit::Ask("nobody told which speeds the jack has"), "the plan"),
+                (Mbps(2500 | 5000), Some(top)) if top > Mbps(5000) && end.speeds.is_empty() => {
+                    (Fit::Ask("older 10GBASE-T ports do not have this speed"), MEMORY)
+                }
+                _ => (Fit::Yes, MEMORY),
+            };
+            Able { interface, speed, fit: port_allows(end, speed, fit) }
+        })
+        .collect()
+}
+
+/// Whether two interface types understand each other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Match {
+    /// They are made for each other.
+    Made,
+    /// They may, but no standard says so.
+    Outside(&'static str),
+    /// They do not.
+    No(&'static str),
+}
+
+/// Pairs of different names that are specified to run together, in either order.
+const TOGETHER: &[(&str, &str)] = &[
+    ("1000BASE-BX10-D", "1000BASE-BX10-U"),
+    ("1000BASE-LX", "1000BASE-LX10"),
+    ("25GBASE-CR", "25GBASE-CR-S"),
+    ("10GBASE-T", PLUGGABLE),
+];
+
+/// Names that are one direction of a pair on one strand.
+pub fn is_bidirectional(interface: &str) -> bool {
+    interface.contains("-BX")
+}
+
+/// Whether these two understand each other.
+pub fn understand(near: &str, far: &str) -> Match {
+    let is = |(one, other): &(&str, &str)| {
+        (*one == near && *other == far) || (*one == far && *other == near)
+    };
+    if TOGETHER.iter().any(is) {
+        return Match::Made;
+    }
+    if near == far {
+        return if is_bidirectional(near) {
+            Match::No(
+                "both modules of a pair that shares one strand are of the same side: each sends at \
+                 the wavelength that the other sends at, and hears nothing",
+            )
+        } else {
+            Match::Made
+        };
+    }
+    let (Some(one), Some(other)) = (media::power_window(near), media::power_window(far)) else {
+        let speeds = |name| media::rows_of(name).next().map(|row| row.speed);
+        return if speeds(near) == speeds(far) {
+            Match::No("the two ends are for different media")
+        } else {
+            Match::No("the two ends run at different speeds")
+        };
+    };
+    if one.speed != other.speed || one.lanes != other.lanes {
+        return Match::No(
+            "the two ends run at different signalling rates: light arrives, and neither end locks",
+        );
+    }
+    if one.wavelength == other.wavelength {
+        return Match::Outside("they send the same light at the same rate, with different powers");
+    }
+    let (near, far) = (media::nominal_wavelength(near), media::nominal_wavelength(far));
+    match near.zip(far) {
+        // Both windows lie around 1310 nm: the receivers hear each other.
+        Some((one, other)) if (one - other).abs() < 40.0 => {
+            Match::Outside("they send near the same wavelength, with different limits")
+        }
+        _ => Match::No("the two ends send at different wavelengths"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::words;
+
+    fn near(text: &str) -> (End, Option<Grade>) {
+        let link = words::links(text).unwrap().remove(0);
+        (link.near, link.medium)
+    }
+
+    fn can(text: &str) -> Vec<(&'static str, bool)> {
+        let (end, medium) = near(text);
+        able(&end, medium).iter().map(|able| (able.interface, able.is_possible())).collect()
+    }
+
+    #[test]
+    fn what_an_end_can_run() {
+        assert_eq!(can("SFP28 25GBASE-SR 60m OM3"), [("25GBASE-SR", true)]);
+        assert_eq!(can("SFP+ 25GBASE-SR 60m OM3"), [("25GBASE-SR", false)]);
+        assert_eq!(
+            can("SFP+ 25GBASE-SR/10GBASE-SR 60m OM3"),
+            [("25GBASE-SR", false), ("10GBASE-SR", true)]
+        );
+        assert_eq!(can("SFP+ 10GBASE-T 20m Cat6A"), [(PLUGGABLE, true)]);
+        assert_eq!(can("1G RJ45 20m Cat6A"), [("1000BASE-T", true)]);
+        assert_eq!(can("SFP28 60m OM3"), [], "no module is told");
+        assert!(can("SFP28 3m twinax").contains(&("25GBASE-CR", true)));
+        assert!(can("SFP28 3m twinax").contains(&("100GBASE-CR4", false)));
+    }
+
+    /// Section 8 of the media notes: 10G optics against 25G optics, wavelength pairs, LRM with LR;
+    /// IEEE 802.3 clause 59 for the pair on one strand.
+    #[test]
+    fn who_understands_whom() {
+        type Check = fn(Match) -> bool;
+        let no: Check = |found| matches!(found, Match::No(_));
+        let made: Check = |found| found == Match::Made;
+        let outside: Check = |found| matches!(found, Match::Outside(_));
+        for (one, other, wanted) in [
+            ("10GBASE-SR", "25GBASE-SR", no),
+            ("10GBASE-SR", "10GBASE-LR", no),
+            ("10GBASE-LRM", "10GBASE-LR", outside),
+            ("10GBASE-LR", "10GBASE-ER", no),
+            ("1000BASE-BX10-D", "1000BASE-BX10-D", no),
+            ("1000BASE-BX10-D", "1000BASE-BX10-U", made),
+            ("1000BASE-BX10-D", "1000BASE-LX10", no),
+            ("1000BASE-LX", "1000BASE-LX10", made),
+            ("100GBASE-LR4", "100GBASE-ER4", outside),
+            ("10GBASE-T", PLUGGABLE, made),
+            ("10GBASE-T", "10GBASE-SR", no),
+            ("25GBASE-CR", "25GBASE-CR-S", made),
+        ] {
+            assert!(wanted(understand(one, other)), "{one} {other}: {:?}", understand(one, other));
+            assert!(wanted(understand(other, one)), "{other} {one}");
+        }
+    }
+}

@@ -1,0 +1,198 @@
+//! What both ends must be set to, and whether what the plan says of them is that.
+
+use crate::calc::slot;
+use crate::chain::PartKind;
+use crate::plan::judge::{Finding, Mode, Outcome};
+use crate::plan::link::{End, Fec, Link};
+use crate::quantity::{Mbps, Metres};
+use crate::standards::cages::Fit;
+use crate::standards::media::{self, Grade};
+
+/// What a link needs set at both ends.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Settings {
+    /// Of the speed.
+    pub speed: String,
+    /// Of autonegotiation.
+    pub autonegotiation: String,
+    /// Of FEC.
+    pub fec: String,
+    /// Which ends must be set by hand: what to set there. Empty where the ports see to it.
+    pub by_hand: Vec<String>,
+}
+
+/// The settings of a mode over its medium.
+pub fn settings(link: &Link, mode: &Mode) -> Settings {
+    let row = mode.row;
+    let clause = row.and_then(|row| row.autonegotiation_clause);
+    let speed = mode.speed;
+    let negotiated = matches!(clause, Some(28 | 73));
+    let mut by_hand = Vec::new();
+    for (end, able, word) in [(&link.near, &mode.near, "this end"), (&link.far, &mode.far, "far end")] {
+        let slower = top_of(end).is_some_and(|top| top > speed);
+        if slower && !negotiated {
+            by_hand.push(format!("{word}: set the port to {speed}"));
+        } else if let Fit::If(text) = able.fit.0 {
+            by_hand.push(format!("{word}: {text}"));
+        }
+    }
+    let autonegotiation = match clause {
+        Some(28) => "on at both ends (clause 28; it is part of the standard)".into(),
+        Some(37) => "the same at both ends, on if both have it (clause 37)".into(),
+        Some(73) => "on at both ends (clause 73); where a port lacks it, off at both, with speed and \
+                     FEC set alike"
+            .into(),
+        _ => "there is none for this interface type".into(),
+    };
+    let fec = fec_needed(link, row).to_owned();
+    if matches!(row.map(|row| row.fec), Some(media::Fec::Rs528 | media::Fec::Rs544)) && !negotiated {
+        by_hand.push(
+            "both ends: see that RS-FEC is on, by setting or by default; nothing negotiates it here"
+                .into(),
+        );
+    }
+    let speed = if negotiated { format!("{speed}, negotiated") } else { format!("{speed} at both ends") };
+    Settings { speed, autonegotiation, fec, by_hand }
+}
+
+/// The fastest that a port is for.
+pub fn top_of(end: &End) -> Option<Mbps> {
+    let listed = end.speeds.iter().max().copied();
+    end.best.or(listed).or_else(|| end.cage.and_then(|cage| cage.row().top))
+}
+
+fn fec_needed(link: &Link, row: Option<&media::Row>) -> &'static str {
+    match row.map(|row| row.fec) {
+        Some(media::Fec::None) => "none at both ends",
+        Some(media::Fec::InPhy) => "part of the interface type, nothing to set",
+        Some(media::Fec::Rs528) => "RS-FEC at both ends (RS(528,514), clause 91 or 108)",
+        Some(media::Fec::Rs544) => "RS-FEC at both ends (RS(544,514)), always on",
+        Some(media::Fec::BaseROnly) => "BASE-R at both ends (clause 74), negotiated",
+        Some(media::Fec::BaseROptional) => "none, or BASE-R at both ends (clause 74)",
+        Some(media::Fec::BaseROrRs) => match (link.medium, link.length) {
+            (Some(Grade::TwinaxNoFec), _) => "negotiated; a cable of class CA-25G-N needs none",
+            (Some(Grade::TwinaxShort), _) => {
+                "negotiated; a cable of class CA-25G-S needs BASE-R or RS-FEC"
+            }
+            (Some(Grade::TwinaxLong), _) => "negotiated; a cable of class CA-25G-L needs RS-FEC",
+            (_, Some(Metres(length))) if length > 3.0 => "RS-FEC at both ends: over 3 m needs it",
+            _ => "RS-FEC at both ends serves every class of cable; shorter ones do with BASE-R or none",
+        },
+        None => "not known",
+    }
+}
+
+/// What the plan says of the ends' settings, held against what the link needs.
+pub fn contradictions(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {
+    let clause = mode.row.and_then(|row| row.autonegotiation_clause);
+    let told = (link.near.autonegotiation, link.far.autonegotiation);
+    if let (Some(near), Some(far)) = told {
+        let part = if near { PartKind::FarPort } else { PartKind::Port };
+        let text = match clause {
+            Some(28) if !near && !far && mode.speed >= Mbps(1000) => {
+                Some((Outcome::WillNot, "without autonegotiation there is no 1000BASE-T or faster"))
+            }
+            Some(28) if near != far => Some((
+                Outcome::WillNot,
+                "one end negotiates and the other does not: the speed falls, and duplex does not match",
+            )),
+            Some(37) if near != far => Some((
+                Outcome::WillNot,
+                "one end negotiates and the other does not: the end that does stays down",
+            )),
+            Some(73) if near != far => Some((
+                Outcome::WillNot,
+                "one end negotiates and the other does not: clause 73 detects no port that is forced",
+            )),
+            Some(73) if !near => Some((
+                Outcome::WorksIf,
+                "without autonegotiation both ends need the same speed and the same FEC by hand",
+            )),
+            _ => None,
+        };
+        if let Some((effect, text)) = text {
+            let clause = clause.unwrap_or_default();
+            findings.push(
+                Finding::new(part, effect, text, format!("IEEE 802.3 clause {clause}, partly from memory"))
+                    .fix("switch autonegotiation on at both ends"),
+            );
+        }
+    }
+    fec_contradictions(link, mode, findings);
+}
+
+fn fec_contradictions(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {
+    let Some(row) = mode.row else { return };
+    let told = [(PartKind::Port, link.near.fec), (PartKind::FarPort, link.far.fec)];
+    if let [(_, Some(near)), (part, Some(far))] = told
+        && near != far
+    {
+        let text = format!(
+            "one end is set to {}, the other to {}: light and signal are there, and neither end locks",
+            near.text(),
+            far.text()
+        );
+        findings.push(
+            Finding::new(part, Outcome::WillNot, text, format!("{}, section FEC", row.clause))
+                .fix("set both ends alike"),
+        );
+        return;
+    }
+    for (part, fec) in told {
+        let Some(fec) = fec else { continue };
+        let wrong = match row.fec {
+            media::Fec::Rs528 | media::Fec::Rs544 => fec != Fec::Rs,
+            media::Fec::None | media::Fec::InPhy => fec != Fec::None,
+            media::Fec::BaseROnly | media::Fec::BaseROptional => fec == Fec::Rs,
+            media::Fec::BaseROrRs => {
+                let long = link.medium == Some(Grade::TwinaxLong)
+                    || link.length.is_some_and(|length| length.0 > 3.0);
+                (long && fec != Fec::Rs) || (link.medium == Some(Grade::TwinaxShort) && fec == Fec::None)
+            }
+        };
+        if wrong {
+            let text = format!("{} is set; {} needs: {}", fec.text(), row.interface, fec_needed(link, Some(row)));
+            findings.push(
+                Finding::new(part, Outcome::NotCovered, text, row.clause.to_owned())
+                    .fix("set what the interface type needs, at both ends"),
+            );
+            return;
+        }
+    }
+}
+
+/// Whether the slots carry what the link does.
+pub fn slots(link: &Link, speed: Mbps, findings: &mut Vec<Finding>) {
+    let ends = [(PartKind::Slot, &link.near), (PartKind::FarPort, &link.far)];
+    for (part, end) in ends {
+        let Some((slot, share)) = slot_share(end) else { continue };
+        if share >= speed {
+            continue;
+        }
+        let which = if part == PartKind::Slot { "this end's slot" } else { "the far end's slot" };
+        let sharing = if end.sharing > 1 {
+            format!(", {share} a port when all {} are busy", end.sharing)
+        } else {
+            String::new()
+        };
+        let carries = slot.carries().unwrap_or_default();
+        let text = format!(
+            "{which} ({}) carries {carries}{sharing}: the link comes up at {speed} and delivers less",
+            slot.text()
+        );
+        findings.push(
+            Finding::new(part, Outcome::WorksIf, text, slot.source().to_owned())
+                .limit(format!("{speed} in one direction"))
+                .fix("use a slot with more lanes or of a newer generation, or plan with what it carries"),
+        );
+    }
+}
+
+/// The slot of an end, and what it leaves for this port.
+pub fn slot_share(end: &End) -> Option<(crate::plan::link::Slot, Mbps)> {
+    let slot = end.slot?;
+    Some((slot, Mbps(slot.carries()?.0 / end.sharing.max(1))))
+}
+
+/// Citation for the arithmetic of slots.
+pub const SLOT_SOURCE: &str = slot::SOURCE;
