@@ -11,6 +11,7 @@ mod compare;
 mod decode;
 mod explain;
 mod faults;
+mod plan;
 mod survey;
 
 use std::io::{self, IsTerminal as _, Write};
@@ -33,6 +34,18 @@ impl Outcome {
     /// The exit code.
     pub fn code(self) -> u8 {
         self.0
+    }
+
+    /// The worse of two: a fault, then attention, then could not tell.
+    #[must_use]
+    pub fn worse(self, other: Self) -> Self {
+        let weight = |outcome: Self| match outcome.0 {
+            20 => 3,
+            10 => 2,
+            30 => 1,
+            _ => 0,
+        };
+        if weight(other) > weight(self) { other } else { self }
     }
 
     /// The worst verdict decides: fault over attention over could-not-tell.
@@ -80,6 +93,7 @@ enum Command {
     Capture(capture::Arguments),
     Compare(compare::Arguments),
     Decode(decode::Arguments),
+    Plan(plan::Arguments),
     Faults(faults::Arguments),
 }
 
@@ -171,6 +185,7 @@ pub fn run(arguments: &Arguments) -> anyhow::Result<Outcome> {
         Command::Capture(arguments) => capture::run(arguments, &mut out),
         Command::Compare(arguments) => compare::run(arguments, &mut out),
         Command::Decode(arguments) => decode::run(arguments, &mut out),
+        Command::Plan(arguments) => plan::run(arguments, &mut out),
         Command::Faults(arguments) => faults::run(arguments, &mut out),
     };
     out.writer.flush()?;

@@ -11,6 +11,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use crate::observe::siblings;
+use crate::plan::Plan;
 use crate::site::Site;
 use crate::snapshot::{FORMAT, FormatVersion, Snapshot, VERSION, relate};
 
@@ -160,8 +161,21 @@ pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
 /// # Errors
 /// It cannot be read, or what in it does not fit.
 pub fn load_site(path: &Path) -> Result<Site, CaptureError> {
+    told(path, Site::parse)
+}
+
+/// Reads a plan file.
+///
+/// # Errors
+/// It cannot be read, or what in it does not fit.
+pub fn load_plan(path: &Path) -> Result<Plan, CaptureError> {
+    told(path, crate::plan::read::read)
+}
+
+/// Reads a file that the user wrote.
+fn told<T>(path: &Path, read: fn(&str) -> Result<T, String>) -> Result<T, CaptureError> {
     let bytes = read_bounded(path)?;
     let wrong = |why: String| CaptureError::Site { path: path.to_owned(), why };
     let text = std::str::from_utf8(&bytes).map_err(|_| wrong("it is not UTF-8 text".into()))?;
-    Site::parse(text).map_err(wrong)
+    read(text).map_err(wrong)
 }

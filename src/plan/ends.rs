@@ -110,11 +110,11 @@ fn jack(end: &End) -> Vec<Able> {
     }
     types
         .into_iter()
-        .filter(|(_, speed)| top.is_none_or(|top| *speed <= top))
+        .filter(|(_, speed)| *speed <= top.unwrap_or(Mbps(1000)))
         .map(|(interface, speed)| {
             let fit = match (speed, top) {
-                (Mbps(1000), _) => (Fit::Yes, MEMORY),
                 (_, None) => (Fit::Ask("nobody told which speeds the jack has"), "the plan"),
+                (Mbps(1000), _) => (Fit::Yes, MEMORY),
                 (Mbps(2500 | 5000), Some(top)) if top > Mbps(5000) && end.speeds.is_empty() => {
                     (Fit::Ask("older 10GBASE-T ports do not have this speed"), MEMORY)
                 }

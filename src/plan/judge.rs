@@ -3,15 +3,17 @@
 
 use crate::calc::power_budget::Budget;
 use crate::chain::{Ceiling, Chain, Part, PartKind};
+use crate::diagnose::Verdict;
 use crate::faults::Caution;
 use crate::plan::ends::{self, Able, Match, able, is_direct_attach, understand};
 use crate::plan::link::{End, Link};
-use crate::plan::settings::{self, Settings};
 use crate::plan::medium;
+use crate::plan::settings::{self, Settings};
 use crate::quantity::{Mbps, Metres};
 use crate::snapshot::{Fact, Reason};
 use crate::standards::cages::{self, Fit};
 use crate::standards::media::{self, Row};
+use crate::standards::sources;
 
 /// What comes of a plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -37,6 +39,16 @@ impl Outcome {
             Self::CannotTell => "could not tell",
             Self::NotCovered => "not covered",
             Self::WillNot => "will not run",
+        }
+    }
+
+    /// The verdict that weighs as much: for exit codes and colours.
+    pub fn verdict(self) -> Verdict {
+        match self {
+            Self::Works => Verdict::Healthy,
+            Self::WorksIf => Verdict::Attention,
+            Self::CannotTell => Verdict::Unknown,
+            Self::NotCovered | Self::WillNot => Verdict::Fault,
         }
     }
 
@@ -143,7 +155,7 @@ pub fn judge(link: &Link) -> Planned {
     let near = able(&link.near, link.medium);
     let far = able(&link.far, link.medium);
     let chain = chain(link, &near, &far);
-    let modes = modes(link, &near, &far);
+    let (modes, without) = negotiated(modes(link, &near, &far));
     // The fastest mode that runs; where none does, the one that comes nearest to running, and of
     // those the fastest: what stands against it is what the user wants to know.
     let judged = modes.into_iter().map(|mode| {
@@ -165,9 +177,16 @@ pub fn judge(link: &Link) -> Planned {
     else {
         return nothing_to_go_by(link, &near, &far, chain);
     };
+    if let Some(without) = without.filter(|without| *without < mode.speed) {
+        let text =
+            format!("{} if both ports have that speed, {without} if one does not", mode.speed);
+        let source = "IEEE 802.3 clause 28: the fastest that both offer".to_owned();
+        findings.insert(0, Finding::new(PartKind::Port, Outcome::CannotTell, text, source));
+    }
     let runs = worst(&findings) <= Outcome::WorksIf;
     let mut held_back = None;
-    if runs && let Some((speed, against)) = fastest.filter(|(speed, _)| *speed > mode.speed)
+    if runs
+        && let Some((speed, against)) = fastest.filter(|(speed, _)| *speed > mode.speed)
         && let Some(why) = against.into_iter().max_by_key(|finding| finding.effect)
     {
         // It runs, but a faster way that the ends have does not.
@@ -184,15 +203,19 @@ pub fn judge(link: &Link) -> Planned {
     {
         let lowest = chain.lowest().map_or(PartKind::Medium, |(part, _)| part);
         let text = format!("it runs at {}, and {wanted} is wanted", mode.speed);
-        findings.push(Finding::new(held_back.unwrap_or(lowest), Outcome::NotCovered, text, "the plan".into()));
+        findings.push(Finding::new(
+            held_back.unwrap_or(lowest),
+            Outcome::NotCovered,
+            text,
+            "the plan".into(),
+        ));
     }
     let settings = settings::settings(link, &mode);
     if runs {
         for text in &settings.by_hand {
-            let part =
-                if text.starts_with("far end") { PartKind::FarPort } else { PartKind::Port };
+            let part = if text.starts_with("far end") { PartKind::FarPort } else { PartKind::Port };
             let source = match if part == PartKind::Port { mode.near.fit } else { mode.far.fit } {
-                (Fit::If(_), source) => source.to_owned(),
+                (Fit::If(_), source) => sources::cite(source),
                 _ => mode.row.map_or_else(String::new, Row::cite),
             };
             findings.push(Finding::new(part, Outcome::WorksIf, text.clone(), source));
@@ -208,7 +231,8 @@ pub fn judge(link: &Link) -> Planned {
         None => findings.first().map(|finding| finding.part),
         Some(_) => held_back.or_else(|| limit(link, &chain, mode.speed)),
     };
-    let spare_length = mode.row.zip(link.length).map(|(row, length)| Metres(row.reach.0 - length.0));
+    let spare_length =
+        mode.row.zip(link.length).map(|(row, length)| Metres(row.reach.0 - length.0));
     let mut planned = Planned {
         outcome,
         headline: String::new(),
@@ -224,6 +248,25 @@ pub fn judge(link: &Link) -> Planned {
     };
     planned.headline = headline(&planned);
     planned
+}
+
+/// Where the ends negotiate, the fastest speed that both have is what comes up: they do not look at
+/// the cable. Other modes go; of a speed that a port may not have it is told what comes up without.
+fn negotiated(modes: Vec<Mode>) -> (Vec<Mode>, Option<Mbps>) {
+    let negotiates = |mode: &Mode| {
+        media::rows_of(mode.near.interface).all(|row| row.autonegotiation_clause == Some(28))
+    };
+    if modes.is_empty() || !modes.iter().all(negotiates) {
+        return (modes, None);
+    }
+    let possible = |mode: &&Mode| mode.near.is_possible() && mode.far.is_possible();
+    let sure =
+        |mode: &&Mode| [mode.near, mode.far].iter().all(|able| !matches!(able.fit.0, Fit::Ask(_)));
+    let without = modes.iter().filter(possible).filter(sure).map(|mode| mode.speed).max();
+    match modes.iter().filter(possible).max_by_key(|mode| mode.speed) {
+        Some(fastest) => (vec![fastest.clone()], without),
+        None => (modes, None),
+    }
 }
 
 /// Every way in which the two ends could be paired.
@@ -260,10 +303,8 @@ fn worst(findings: &[Finding]) -> Outcome {
 /// Everything that stands against a mode.
 fn examine(link: &Link, mode: &Mode) -> (Vec<Finding>, Option<Budget>) {
     let mut findings = Vec::new();
-    let ends = [
-        (PartKind::Module, &mode.near, &link.near),
-        (PartKind::FarModule, &mode.far, &link.far),
-    ];
+    let ends =
+        [(PartKind::Module, &mode.near, &link.near), (PartKind::FarModule, &mode.far, &link.far)];
     for (part, able, end) in ends {
         let (fit, source) = able.fit;
         let (effect, why) = match fit {
@@ -278,7 +319,7 @@ fn examine(link: &Link, mode: &Mode) -> (Vec<Finding>, Option<Budget>) {
         } else {
             "use a module that is made for the port, or another port"
         };
-        findings.push(Finding::new(part, effect, text, source.to_owned()).fix(fix));
+        findings.push(Finding::new(part, effect, text, sources::cite(source)).fix(fix));
     }
     let names = [mode.near.interface, mode.far.interface];
     let source = mode.row.map_or_else(String::new, |row| row.clause.to_owned());
@@ -341,10 +382,19 @@ fn nothing_to_go_by(link: &Link, near: &[Able], far: &[Able], chain: Chain) -> P
             let names: Vec<&str> = all.iter().map(|able| able.interface).collect();
             names.join(", ")
         };
-        let text = format!("this end can do {}, the far end {}: nothing in common", names(near), names(far));
+        let text = format!(
+            "this end can do {}, the far end {}: nothing in common",
+            names(near),
+            names(far)
+        );
         findings.push(
-            Finding::new(PartKind::FarModule, Outcome::WillNot, text, "IEEE 802.3, interface types".into())
-                .fix("use modules of the same interface type at both ends"),
+            Finding::new(
+                PartKind::FarModule,
+                Outcome::WillNot,
+                text,
+                "IEEE 802.3, interface types".into(),
+            )
+            .fix("use modules of the same interface type at both ends"),
         );
     }
     findings.sort_by_key(|finding| std::cmp::Reverse(finding.effect));
@@ -381,7 +431,8 @@ fn headline(planned: &Planned) -> String {
             None => format!("Comes up at {speed}."),
         },
         (Some(speed), outcome) => {
-            let limit = part.map_or_else(String::new, |part| format!(" (the {part} sets that limit)"));
+            let limit =
+                part.map_or_else(String::new, |part| format!(" (the {part} sets that limit)"));
             let less = planned.delivers.filter(|delivers| *delivers < speed);
             let less = less.map_or_else(String::new, |less| format!(", delivers {less} at most"));
             let what = first.map_or_else(String::new, |finding| finding.text.clone());
@@ -441,7 +492,9 @@ fn port_part(kind: PartKind, end: &End) -> Part {
     let told = end.best.or_else(|| end.speeds.iter().max().copied());
     let mut top = match (told, end.cage.and_then(|cage| cage.row().top)) {
         (Some(told), _) => ceiling(told, "told in the plan"),
-        (None, Some(top)) => ceiling(top, format!("what such a cage is made for; {}", cages::SOURCE)),
+        (None, Some(top)) => {
+            ceiling(top, format!("what such a cage is made for; {}", cages::SOURCE))
+        }
         (None, None) => Fact::missing_with(Reason::NotAsked, "no speed of the port told"),
     };
     // The chain has one slot, this end's: the other end's counts with its port.
@@ -457,10 +510,18 @@ fn port_part(kind: PartKind, end: &End) -> Part {
 
 fn module_part(kind: PartKind, end: &End, able: &[Able], direct: bool) -> Part {
     let of_cable = direct && end.module.is_empty();
-    let read = if of_cable { Vec::new() } else { end.module.iter().map(|name| (*name).to_owned()).collect() };
-    let fastest = able.iter().filter(|able| end.module.contains(&able.interface) || able.interface == cages::PLUGGABLE);
+    let read = if of_cable {
+        Vec::new()
+    } else {
+        end.module.iter().map(|name| (*name).to_owned()).collect()
+    };
+    let fastest = able
+        .iter()
+        .filter(|able| end.module.contains(&able.interface) || able.interface == cages::PLUGGABLE);
     let ceiling = match fastest.max_by_key(|able| able.speed) {
-        _ if of_cable => Fact::missing_with(Reason::NotApplicable, "the cable is one piece with its ends"),
+        _ if of_cable => {
+            Fact::missing_with(Reason::NotApplicable, "the cable is one piece with its ends")
+        }
         Some(able) => {
             let clause = media::rows_of(able.interface).next().map_or("", |row| row.clause);
             ceiling(able.speed, format!("{}, {clause}", able.interface))
@@ -474,7 +535,8 @@ fn module_part(kind: PartKind, end: &End, able: &[Able], direct: bool) -> Part {
 }
 
 fn medium_part(link: &Link, near: &[Able], far: &[Able]) -> Part {
-    let mut read: Vec<String> = link.medium.map(|grade| grade.name().to_owned()).into_iter().collect();
+    let mut read: Vec<String> =
+        link.medium.map(|grade| grade.name().to_owned()).into_iter().collect();
     read.extend(link.length.map(|length| length.to_string()));
     let part = |ceiling| Part { kind: PartKind::Medium, ceiling, read: read.clone() };
     let (Some(grade), Some(length)) = (link.medium, link.length) else {
@@ -486,7 +548,13 @@ fn medium_part(link: &Link, near: &[Able], far: &[Able]) -> Part {
         .map(|able| able.interface)
         .filter(|name| far.iter().any(|able| understand(name, able.interface) == Match::Made))
         .collect();
-    let rows = both.iter().filter_map(|name| medium::row(name, grade));
+    let possible = |name: &&&str| {
+        [near, far].iter().all(|end| {
+            end.iter()
+                .any(|able| able.is_possible() && understand(name, able.interface) == Match::Made)
+        })
+    };
+    let rows = both.iter().filter(possible).filter_map(|name| medium::row(name, grade));
     let rows: Vec<&'static Row> = rows.collect();
     let reaching = rows.iter().filter(|row| row.reach >= length).max_by_key(|row| row.speed);
     part(match (reaching, rows.iter().max_by_key(|row| row.speed)) {
@@ -496,7 +564,12 @@ fn medium_part(link: &Link, near: &[Able], far: &[Able]) -> Part {
         ),
         (None, Some(row)) => Fact::missing_with(
             Reason::NotReported,
-            format!("{} is specified to {} on {}, this run is longer", row.interface, row.reach, grade.name()),
+            format!(
+                "{} is specified to {} on {}, this run is longer",
+                row.interface,
+                row.reach,
+                grade.name()
+            ),
         ),
         (None, None) => Fact::missing_with(
             Reason::NotReported,

@@ -150,10 +150,8 @@ impl Slot {
             return parse_speed(speed.trim_start_matches('-')).map(Self::Usb);
         }
         let (generation, lanes) = text.strip_prefix("gen")?.split_once('x')?;
-        let slot = Self::PciExpress {
-            generation: generation.parse().ok()?,
-            lanes: lanes.parse().ok()?,
-        };
+        let slot =
+            Self::PciExpress { generation: generation.parse().ok()?, lanes: lanes.parse().ok()? };
         slot.carries().map(|_| slot)
     }
 
@@ -174,10 +172,8 @@ impl Slot {
     pub fn text(self) -> String {
         match self {
             Self::PciExpress { generation, lanes } => {
-                format!("PCI Express generation {generation}, {lanes} lanes").replace(
-                    " 1 lanes",
-                    " 1 lane",
-                )
+                format!("PCI Express generation {generation}, {lanes} lanes")
+                    .replace(" 1 lanes", " 1 lane")
             }
             Self::Usb(bus) => format!("USB at {bus}"),
             Self::Tunnel => "cable tunnel".into(),
@@ -197,7 +193,8 @@ impl Slot {
 /// Reads `10G`, `2.5G`, `100M`, with or without `b/s` or `bit/s` behind it.
 pub fn parse_speed(text: &str) -> Option<Mbps> {
     let text = text.to_ascii_lowercase();
-    let text = ["bit/s", "b/s", "bps"].iter().find_map(|end| text.strip_suffix(end)).unwrap_or(&text);
+    let text =
+        ["bit/s", "b/s", "bps"].iter().find_map(|end| text.strip_suffix(end)).unwrap_or(&text);
     let (number, unit) = text.split_at_checked(text.len().checked_sub(1)?)?;
     let thousands = match unit {
         "g" => 1000.0,
@@ -236,10 +233,7 @@ mod tests {
         ] {
             assert_eq!(parse_speed(text), speed.map(Mbps), "{text}");
         }
-        assert_eq!(
-            Slot::parse("gen3 x4"),
-            Some(Slot::PciExpress { generation: 3, lanes: 4 })
-        );
+        assert_eq!(Slot::parse("gen3 x4"), Some(Slot::PciExpress { generation: 3, lanes: 4 }));
         assert_eq!(Slot::parse("USB 5G"), Some(Slot::Usb(Mbps(5000))));
         assert_eq!(Slot::parse("tunnel"), Some(Slot::Tunnel));
         for bad in ["gen3 x3", "gen0 x4", "gen9x4", "gen3", "x4", "usb", "genx", ""] {

@@ -10,7 +10,7 @@ use crate::plan::link::Link;
 use crate::quantity::{Decibels, Metres};
 use crate::standards::cages::{self, PLUGGABLE};
 use crate::standards::media::{self, Grade, Row};
-use crate::standards::attenuation;
+use crate::standards::{attenuation, sources};
 
 /// Connector pairs that a run of fibre has where nobody tells: one at each end.
 pub const USUAL_CONNECTORS: u32 = 2;
@@ -43,7 +43,11 @@ pub fn check(link: &Link, types: [&'static str; 2], findings: &mut Vec<Finding>)
             return None;
         };
         let Some(length) = link.length else {
-            let text = format!("nobody told the length; {interface} reaches {} on {}", row.reach, grade.name());
+            let text = format!(
+                "nobody told the length; {interface} reaches {} on {}",
+                row.reach,
+                grade.name()
+            );
             let finding = Finding::new(PartKind::Medium, Outcome::CannotTell, text, row.cite());
             findings.push(finding.fix("read the length marks on the jacket, or measure the run"));
             return None;
@@ -94,9 +98,14 @@ fn wrong_medium(interface: &str, grade: Grade) -> Finding {
     } else {
         (Outcome::WillNot, "the interface type is for another kind of medium")
     };
-    Finding::new(PartKind::Medium, effect, format!("{interface} on {}: {text}", grade.name()), source)
-        .limit(specified)
-        .fix("use modules and medium of one kind")
+    Finding::new(
+        PartKind::Medium,
+        effect,
+        format!("{interface} on {}: {text}", grade.name()),
+        source,
+    )
+    .limit(specified)
+    .fix("use modules and medium of one kind")
 }
 
 fn reach(link: &Link, row: &Row, grade: Grade, length: Metres, findings: &mut Vec<Finding>) {
@@ -114,15 +123,25 @@ fn reach(link: &Link, row: &Row, grade: Grade, length: Metres, findings: &mut Ve
         findings.push(
             Finding::new(PartKind::Medium, Outcome::CannotTell, text, assessed.cite())
                 .limit(limit)
-                .fix("have the run measured to 500 MHz with alien crosstalk (TIA TSB-155), or use category 6A"),
+                .fix(
+                    "have the run measured to 500 MHz with alien crosstalk (TIA TSB-155), use category 6A, \
+                     or let the ports offer 5 Gb/s at most: the ports do not look at the cable",
+                ),
         );
         return;
     }
     if length > row.reach {
         let text = if is_direct_attach(Some(grade)) {
-            format!("{length} of direct-attach copper is longer than {} is specified for", row.interface)
+            format!(
+                "{length} of direct-attach copper is longer than {} is specified for",
+                row.interface
+            )
         } else {
-            format!("{length} of {} is longer than {} is specified for", grade.name(), row.interface)
+            format!(
+                "{length} of {} is longer than {} is specified for",
+                grade.name(),
+                row.interface
+            )
         };
         let better = media::rows_of(row.interface)
             .filter(|other| other.reach >= length && other.grade.is_fibre() == grade.is_fibre())
@@ -133,7 +152,9 @@ fn reach(link: &Link, row: &Row, grade: Grade, length: Metres, findings: &mut Ve
             |better| format!("use {better}, or an interface type that reaches farther"),
         );
         findings.push(
-            Finding::new(PartKind::Medium, Outcome::NotCovered, text, row.cite()).limit(limit).fix(&fix),
+            Finding::new(PartKind::Medium, Outcome::NotCovered, text, row.cite())
+                .limit(limit)
+                .fix(&fix),
         );
     } else if row.interface == PLUGGABLE {
         let (least, most) = cages::PLUGGABLE_WATTS;
@@ -147,7 +168,7 @@ fn reach(link: &Link, row: &Row, grade: Grade, length: Metres, findings: &mut Ve
                 PartKind::Module,
                 Outcome::WorksIf,
                 text,
-                "module data sheets [D14, D16]; power level II of SFF-8431, from memory".into(),
+                format!("{}; power level II of SFF-8431, from memory", sources::cite("D14 D16")),
             )
             .limit(limit)
             .fix("ask the maker of the port how many it allows, keep the neighbouring cage empty, and see to air")
@@ -195,22 +216,34 @@ fn power(
     let budget = power_budget::budget(row, &run)?;
     loss(row, &run, &budget, findings);
     too_much(row, &budget, findings);
+    if row.interface == "10GBASE-LRM" {
+        let text =
+            "10GBASE-LRM needs ports that compensate dispersion: made for it, not every SFP+ cage";
+        let source = sources::cite("D15");
+        findings.push(Finding::new(PartKind::Port, Outcome::WorksIf, text, source));
+    }
     if row.interface == "1000BASE-LX" && grade.is_multimode() {
         let text = "1000BASE-LX on multimode fibre needs a mode-conditioning cord at both ends";
         findings.push(Finding::new(PartKind::Medium, Outcome::WorksIf, text, row.cite()));
     }
     let duplex = row.lanes == 1 || media::is_several(row.wavelength);
     let strands_cross = duplex && !is_bidirectional(row.interface);
-    if strands_cross && let Some(crossings) = link.crossings.filter(|count| count.is_multiple_of(2)) {
+    if strands_cross && let Some(crossings) = link.crossings.filter(|count| count.is_multiple_of(2))
+    {
         let text = format!(
             "the two strands change places {crossings} times along the run, an even number: each end \
              sends into the other's transmitter, and neither sees light"
         );
         findings.push(
-            Finding::new(PartKind::Medium, Outcome::WillNot, text, "duplex polarity (TIA-568), from memory".into())
-                .limit("an odd number of crossings".into())
-                .fix("swap the two plugs of one cord, at one end")
-                .care(Caution::Eyes),
+            Finding::new(
+                PartKind::Medium,
+                Outcome::WillNot,
+                text,
+                "duplex polarity (TIA-568), from memory".into(),
+            )
+            .limit("an odd number of crossings".into())
+            .fix("swap the two plugs of one cord, at one end")
+            .care(Caution::Eyes),
         );
     }
     Some(budget)
@@ -225,7 +258,8 @@ fn loss(row: &Row, run: &Run, budget: &Budget, findings: &mut Vec<Finding>) {
     if margin.0 >= 0.0 {
         return;
     }
-    let splices = if run.splices == 0 { String::new() } else { format!(" and {} splices", run.splices) };
+    let splices =
+        if run.splices == 0 { String::new() } else { format!(" and {} splices", run.splices) };
     let allowance = if run.allowance.0 > 0.0 {
         format!(", {} put aside", run.allowance)
     } else {
@@ -252,9 +286,9 @@ fn loss(row: &Row, run: &Run, budget: &Budget, findings: &mut Vec<Finding>) {
         (Outcome::NotCovered, format!("{what}, {:.2} dB more than allowed", -margin.0))
     };
     findings.push(
-        Finding::new(PartKind::Medium, effect, text, source)
-            .limit(limit)
-            .fix("do with fewer connector pairs, or have the loss measured before it is put to use"),
+        Finding::new(PartKind::Medium, effect, text, source).limit(limit).fix(
+            "do with fewer connector pairs, or have the loss measured before it is put to use",
+        ),
     );
 }
 
@@ -269,7 +303,9 @@ fn too_much(row: &Row, budget: &Budget, findings: &mut Vec<Finding>) {
         row.interface, attenuator.0
     );
     let fix = if room {
-        format!("put a fixed attenuator of {whole:.0} at each receiver, or use a module of shorter reach")
+        format!(
+            "put a fixed attenuator of {whole:.0} at each receiver, or use a module of shorter reach"
+        )
     } else {
         "use modules of shorter reach: with an attenuator that is large enough the weakest module would \
          no longer be covered"

@@ -162,7 +162,6 @@ fn end(entry: EndEntry, end: &mut End) -> Result<(), String> {
     Ok(())
 }
 
-
 #[cfg(test)]
 mod tests {
     use super::*;

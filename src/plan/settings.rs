@@ -1,6 +1,5 @@
 //! What both ends must be set to, and whether what the plan says of them is that.
 
-use crate::calc::slot;
 use crate::chain::PartKind;
 use crate::plan::judge::{Finding, Mode, Outcome};
 use crate::plan::link::{End, Fec, Link};
@@ -19,6 +18,8 @@ pub struct Settings {
     pub fec: String,
     /// Which ends must be set by hand: what to set there. Empty where the ports see to it.
     pub by_hand: Vec<String>,
+    /// What nothing negotiates and most ports have by default: worth a look.
+    pub look_at: Vec<String>,
 }
 
 /// The settings of a mode over its medium.
@@ -27,8 +28,10 @@ pub fn settings(link: &Link, mode: &Mode) -> Settings {
     let clause = row.and_then(|row| row.autonegotiation_clause);
     let speed = mode.speed;
     let negotiated = matches!(clause, Some(28 | 73));
-    let mut by_hand = Vec::new();
-    for (end, able, word) in [(&link.near, &mode.near, "this end"), (&link.far, &mode.far, "far end")] {
+    let (mut by_hand, mut look_at) = (Vec::new(), Vec::new());
+    for (end, able, word) in
+        [(&link.near, &mode.near, "this end"), (&link.far, &mode.far, "far end")]
+    {
         let slower = top_of(end).is_some_and(|top| top > speed);
         if slower && !negotiated {
             by_hand.push(format!("{word}: set the port to {speed}"));
@@ -39,20 +42,24 @@ pub fn settings(link: &Link, mode: &Mode) -> Settings {
     let autonegotiation = match clause {
         Some(28) => "on at both ends (clause 28; it is part of the standard)".into(),
         Some(37) => "the same at both ends, on if both have it (clause 37)".into(),
-        Some(73) => "on at both ends (clause 73); where a port lacks it, off at both, with speed and \
+        Some(73) => {
+            "on at both ends (clause 73); where a port lacks it, off at both, with speed and \
                      FEC set alike"
-            .into(),
+                .into()
+        }
         _ => "there is none for this interface type".into(),
     };
     let fec = fec_needed(link, row).to_owned();
-    if matches!(row.map(|row| row.fec), Some(media::Fec::Rs528 | media::Fec::Rs544)) && !negotiated {
-        by_hand.push(
-            "both ends: see that RS-FEC is on, by setting or by default; nothing negotiates it here"
+    if matches!(row.map(|row| row.fec), Some(media::Fec::Rs528 | media::Fec::Rs544)) && !negotiated
+    {
+        look_at.push(
+            "see that RS-FEC is on at both ends: by setting or by default, nothing negotiates it here"
                 .into(),
         );
     }
-    let speed = if negotiated { format!("{speed}, negotiated") } else { format!("{speed} at both ends") };
-    Settings { speed, autonegotiation, fec, by_hand }
+    let speed =
+        if negotiated { format!("{speed}, negotiated") } else { format!("{speed} at both ends") };
+    Settings { speed, autonegotiation, fec, by_hand, look_at }
 }
 
 /// The fastest that a port is for.
@@ -76,7 +83,9 @@ fn fec_needed(link: &Link, row: Option<&media::Row>) -> &'static str {
             }
             (Some(Grade::TwinaxLong), _) => "negotiated; a cable of class CA-25G-L needs RS-FEC",
             (_, Some(Metres(length))) if length > 3.0 => "RS-FEC at both ends: over 3 m needs it",
-            _ => "RS-FEC at both ends serves every class of cable; shorter ones do with BASE-R or none",
+            _ => {
+                "RS-FEC at both ends serves every class of cable; shorter ones do with BASE-R or none"
+            }
         },
         None => "not known",
     }
@@ -113,8 +122,13 @@ pub fn contradictions(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {
         if let Some((effect, text)) = text {
             let clause = clause.unwrap_or_default();
             findings.push(
-                Finding::new(part, effect, text, format!("IEEE 802.3 clause {clause}, partly from memory"))
-                    .fix("switch autonegotiation on at both ends"),
+                Finding::new(
+                    part,
+                    effect,
+                    text,
+                    format!("IEEE 802.3 clause {clause}, partly from memory"),
+                )
+                .fix("switch autonegotiation on at both ends"),
             );
         }
     }
@@ -147,11 +161,17 @@ fn fec_contradictions(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {
             media::Fec::BaseROrRs => {
                 let long = link.medium == Some(Grade::TwinaxLong)
                     || link.length.is_some_and(|length| length.0 > 3.0);
-                (long && fec != Fec::Rs) || (link.medium == Some(Grade::TwinaxShort) && fec == Fec::None)
+                (long && fec != Fec::Rs)
+                    || (link.medium == Some(Grade::TwinaxShort) && fec == Fec::None)
             }
         };
         if wrong {
-            let text = format!("{} is set; {} needs: {}", fec.text(), row.interface, fec_needed(link, Some(row)));
+            let text = format!(
+                "{} is set; {} needs: {}",
+                fec.text(),
+                row.interface,
+                fec_needed(link, Some(row))
+            );
             findings.push(
                 Finding::new(part, Outcome::NotCovered, text, row.clause.to_owned())
                     .fix("set what the interface type needs, at both ends"),
@@ -193,6 +213,3 @@ pub fn slot_share(end: &End) -> Option<(crate::plan::link::Slot, Mbps)> {
     let slot = end.slot?;
     Some((slot, Mbps(slot.carries()?.0 / end.sharing.max(1))))
 }
-
-/// Citation for the arithmetic of slots.
-pub const SLOT_SOURCE: &str = slot::SOURCE;

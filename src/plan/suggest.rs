@@ -16,6 +16,8 @@ pub struct Suggestion {
     pub types: [&'static str; 2],
     /// Grade of the medium.
     pub grade: Grade,
+    /// Better grades that serve as well.
+    pub or_better: Vec<Grade>,
     /// True where it is the medium that is there already.
     pub is_there: bool,
     /// Class of its parts; the lower the cheaper.
@@ -41,12 +43,15 @@ pub enum Class {
     CopperModule,
     /// Single-mode fibre, tens of kilometres.
     LongReach,
+    /// Twisted pair between jacks of 25 Gb/s and more, which scarcely any port has.
+    ScarceJacks,
 }
 
 impl Class {
     fn of(row: &Row) -> Self {
         match row.grade {
             _ if row.interface == PLUGGABLE => Self::CopperModule,
+            grade if grade.is_twisted_pair() && row.speed > Mbps(10_000) => Self::ScarceJacks,
             grade if grade.is_twisted_pair() => Self::Jacks,
             grade if grade.is_multimode() => Self::Multimode,
             // Forty kilometres and what goes with it: stronger lasers, cooled.
@@ -65,6 +70,7 @@ impl Class {
             Self::SingleMode => "single-mode fibre, two modules",
             Self::CopperModule => "twisted pair, a copper module in each cage",
             Self::LongReach => "single-mode fibre, two long-reach modules",
+            Self::ScarceJacks => "twisted pair, jack to jack; scarcely any port has such jacks",
         }
     }
 }
@@ -99,12 +105,32 @@ pub fn suggest(asked: &Link, speed: Mbps) -> Suggestions {
     }
     let reach = |one: &Suggestion| one.planned.spare_length.map_or(0.0, |spare| spare.0);
     found.serve.sort_by(|one, other| {
-        (!one.is_there, one.class).cmp(&(!other.is_there, other.class)).then_with(|| {
+        let order = |one: &Suggestion| (!one.is_there, one.class, one.planned.findings.len());
+        order(one).cmp(&order(other)).then_with(|| {
             // Of one class the one that reaches least beyond what is asked: it costs least.
             reach(one).total_cmp(&reach(other))
         })
     });
-    found
+    let mut serve: Vec<Suggestion> = Vec::new();
+    for one in std::mem::take(&mut found.serve) {
+        let same = serve.iter_mut().find(|kept| kept.types == one.types && !kept.is_there);
+        match same {
+            Some(kept) => kept.or_better.push(one.grade),
+            None => serve.push(one),
+        }
+    }
+    // One line an interface type: of the grade on which it reaches farthest, and of the one that is
+    // there. Nobody asks why a type is left out that another grade lets serve.
+    let mut left_out: Vec<(&'static str, Grade, Finding)> = Vec::new();
+    for one in std::mem::take(&mut found.left_out) {
+        let there = asked.medium == Some(one.1);
+        if !there && serve.iter().any(|kept| kept.types.contains(&one.0)) {
+            continue;
+        }
+        left_out.retain(|kept| kept.0 != one.0 || asked.medium == Some(kept.1));
+        left_out.push(one);
+    }
+    Suggestions { serve, left_out }
 }
 
 fn is_row(row: &Row, grade: Grade) -> bool {
@@ -113,6 +139,8 @@ fn is_row(row: &Row, grade: Grade) -> bool {
 
 fn try_one(asked: &Link, row: &'static Row, grade: Grade, found: &mut Suggestions) {
     let other = match row.interface {
+        // 25GBASE-CR runs every class of cable that it runs.
+        "25GBASE-CR-S" => return,
         "1000BASE-BX10-D" => "1000BASE-BX10-U",
         "1000BASE-BX10-U" => return,
         same => same,
@@ -124,7 +152,7 @@ fn try_one(asked: &Link, row: &'static Row, grade: Grade, found: &mut Suggestion
         best: Some(row.speed),
         // Jacks have what their speed says, cables bring their own ends.
         module: match class {
-            Class::Jacks | Class::DirectAttach => Vec::new(),
+            Class::Jacks | Class::ScarceJacks | Class::DirectAttach => Vec::new(),
             _ => vec![interface],
         },
         sharing: 1,
@@ -140,7 +168,8 @@ fn try_one(asked: &Link, row: &'static Row, grade: Grade, found: &mut Suggestion
     let planned = judge(&link);
     // What needs something put right is no suggestion; what only needs setting is.
     let stands_against = |finding: &Finding| {
-        finding.effect > Outcome::WorksIf || (finding.effect == Outcome::WorksIf && finding.fix.is_some())
+        finding.effect > Outcome::WorksIf
+            || (finding.effect == Outcome::WorksIf && finding.fix.is_some())
     };
     let heat_alone = |finding: &Finding| finding.care == Some(crate::faults::Caution::Heat);
     match planned.findings.iter().find(|finding| stands_against(finding) && !heat_alone(finding)) {
@@ -148,7 +177,16 @@ fn try_one(asked: &Link, row: &'static Row, grade: Grade, found: &mut Suggestion
         None => {
             let is_there = asked.medium == Some(grade);
             let types = [row.interface, other];
-            found.serve.push(Suggestion { types, grade, is_there, class, cage, planned });
+            let or_better = Vec::new();
+            found.serve.push(Suggestion {
+                types,
+                grade,
+                or_better,
+                is_there,
+                class,
+                cage,
+                planned,
+            });
         }
     }
 }
@@ -173,13 +211,15 @@ mod tests {
         assert!(!short.contains(&("10G direct attach", "twinax")), "7 m at most");
         assert!(short.contains(&("10GBASE-SR", "OM3")));
         assert!(short.contains(&("10GBASE-T pluggable", "Cat6A")));
+        let place = |interface| short.iter().position(|one| one.0 == interface);
+        assert!(place("10GBASE-SR") < place("10GBASE-LRM"), "the port must compensate: {short:?}");
         assert!(!short.iter().any(|one| one.0 == "10GBASE-ER"), "it would overload");
         let longer = serve("60m 10G");
         assert_eq!(longer.first(), Some(&("10GBASE-T", "Cat6A")), "{longer:?}");
         assert!(!longer.iter().any(|one| one.1 == "Cat6" || one.0 == "10GBASE-T pluggable"));
         assert_eq!(serve("250m 10G").first(), Some(&("10GBASE-SR", "OM3")));
         assert_eq!(serve("5km 10G"), [("10GBASE-LR", "OS2")]);
-        assert_eq!(serve("3m 10G").get(1), Some(&("10GBASE-T", "Cat6A")));
+        assert_eq!(serve("3m 10G").get(1), Some(&("10G direct attach", "twinax")));
     }
 
     #[test]
@@ -188,8 +228,15 @@ mod tests {
         assert_eq!(old.first(), Some(&("10GBASE-SR", "OM2")), "82 m on OM2: {old:?}");
         let (link, speed) = words::question("90m 10G OM2").unwrap();
         let found = suggest(&link, speed);
-        assert!(found.serve.iter().all(|one| one.grade != Grade::Om2 || one.types[0] == "10GBASE-LRM"));
-        assert!(found.left_out.iter().any(|(name, grade, _)| *name == "10GBASE-SR" && *grade == Grade::Om2));
+        assert!(
+            found.serve.iter().all(|one| one.grade != Grade::Om2 || one.types[0] == "10GBASE-LRM")
+        );
+        assert!(
+            found
+                .left_out
+                .iter()
+                .any(|(name, grade, _)| *name == "10GBASE-SR" && *grade == Grade::Om2)
+        );
     }
 
     /// Between buildings fibre is the choice for reasons other than reach (common practice).
@@ -197,6 +244,9 @@ mod tests {
     fn between_buildings_copper_is_left_out() {
         let found = serve("20m 1G between buildings");
         assert!(!found.is_empty());
-        assert!(found.iter().all(|(_, grade)| Grade::parse(grade).unwrap().is_fibre()), "{found:?}");
+        assert!(
+            found.iter().all(|(_, grade)| Grade::parse(grade).unwrap().is_fibre()),
+            "{found:?}"
+        );
     }
 }

@@ -59,7 +59,8 @@ impl<'a> Site<'a> {
                 site.names.push(name);
                 let device = devices.get(name);
                 site.switch.push(device.is_some_and(|device| device.is_switch));
-                site.forwards.push(device.is_some_and(|device| device.is_switch || device.forwards));
+                site.forwards
+                    .push(device.is_some_and(|device| device.is_switch || device.forwards));
                 site.beside.push(Vec::new());
                 site.names.len() - 1
             })
@@ -114,7 +115,8 @@ impl<'a> Site<'a> {
     fn walk(&self, start: usize) -> Vec<Option<Reached>> {
         let mut reached: Vec<Option<Reached>> = vec![None; self.names.len()];
         let Some(at) = reached.get_mut(start) else { return reached };
-        *at = Some(Reached { steps: 0, before: None, ceiling: Some(Mbps(u32::MAX)), others: false });
+        *at =
+            Some(Reached { steps: 0, before: None, ceiling: Some(Mbps(u32::MAX)), others: false });
         let mut queue = VecDeque::from([start]);
         while let Some(place) = queue.pop_front() {
             let passes = place == start || self.forwards.get(place).copied().unwrap_or(false);

@@ -189,7 +189,9 @@ fn take(link: &mut Link, side: &mut Side, word: &str, second: &str) -> Result<us
         end(link, side, |end| end.slot.is_some()).slot = Some(slot);
         return Ok(2);
     }
-    if lower.ends_with(['g', 's']) && let Some(speed) = parse_speed(word) {
+    if lower.ends_with(['g', 's'])
+        && let Some(speed) = parse_speed(word)
+    {
         end(link, side, |end| end.best.is_some()).best = Some(speed);
         return Ok(1);
     }

@@ -1,6 +1,7 @@
 //! The explanation of one port: verdict, chain, causes, what was ruled out, what is missing.
 
 use crate::calc::path_loss::Loss;
+use crate::chain::{Chain, PartKind};
 use crate::diagnose::both_ends::{Path, Way};
 use crate::diagnose::observation::Seen;
 use crate::diagnose::{Cause, Heard, PortDiagnosis, Step, Verdict, Weighed};
@@ -158,10 +159,27 @@ impl std::fmt::Display for Seconds {
 fn chain(page: &mut Page, found: &PortDiagnosis, style: Style) {
     page.line("");
     page.heading(style, "The chain, from this host outwards, with the most each part can carry");
-    for part in &found.chain.parts {
-        let limit = found.limited_by == Some(part.kind);
-        let look = found.look_at == Some(part.kind);
-        let mark = if limit || look { "> " } else { "  " };
+    let mark = |part: PartKind| {
+        if found.limited_by == Some(part) {
+            Some("SETS THE LIMIT")
+        } else if found.look_at == Some(part) {
+            Some(if found.verdict >= Verdict::Attention { "LOOK HERE" } else { "" })
+        } else {
+            None
+        }
+    };
+    parts(page, &found.chain, mark, style);
+}
+
+/// The parts of a chain, a line each; what `mark` tells of a part stands first.
+pub fn parts(
+    page: &mut Page,
+    chain: &Chain,
+    mark: impl Fn(PartKind) -> Option<&'static str>,
+    style: Style,
+) {
+    for part in &chain.parts {
+        let marked = mark(part.kind);
         let figure = match &part.ceiling {
             Fact::Known(ceiling) => ceiling.speed.to_string(),
             Fact::Missing(why) if why.reason == Reason::NotApplicable => "-".into(),
@@ -179,12 +197,11 @@ fn chain(page: &mut Page, found: &PortDiagnosis, style: Style) {
         if let Fact::Known(ceiling) = &part.ceiling {
             words.retain(|word| !ceiling.source.starts_with(&format!("{word}, ")));
         }
-        if limit {
-            words.insert(0, "SETS THE LIMIT".into());
-        } else if look && found.verdict >= Verdict::Attention {
-            words.insert(0, "LOOK HERE".into());
+        if let Some(text) = marked.filter(|text| !text.is_empty()) {
+            words.insert(0, text.into());
         }
-        let first = format!("{mark}{} {} ", pad(part.kind.text(), 11), pad(&figure, 9));
+        let arrow = if marked.is_some() { "> " } else { "  " };
+        let first = format!("{arrow}{} {} ", pad(part.kind.text(), 11), pad(&figure, 9));
         page.wrapped(style, &first, &words.join("; "));
     }
 }

@@ -8,7 +8,7 @@ use serde::Serialize;
 use serde_json::ser::{CharEscape, Formatter, PrettyFormatter, Serializer};
 use serde_json::{Value, json};
 
-use crate::chain::Part;
+use crate::chain::{Part, PartKind};
 use crate::diagnose::{Cause, Diagnosis, MissingFact, PortDiagnosis, Weighed};
 use crate::module::Doubt;
 use crate::snapshot::{Fact, Missing, Port};
@@ -75,7 +75,10 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
         "expected_mbps": found.expected.map(|speed| speed.0),
         "limited_by": found.limited_by,
         "symptoms": found.symptoms,
-        "chain": found.chain.parts.iter().map(|part| chain_part(part, found)).collect::<Vec<_>>(),
+        "chain": found.chain.parts.iter().map(|one| {
+            let is = |kind: Option<PartKind>| kind == Some(one.kind);
+            part(one, is(found.limited_by), is(found.look_at))
+        }).collect::<Vec<_>>(),
         "judged_by": found.judged_by,
         "doubts": found.module.known().map_or_else(Vec::new, |module| {
             module.doubts.iter().map(doubt).collect()
@@ -110,7 +113,8 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
     })
 }
 
-fn chain_part(part: &Part, found: &PortDiagnosis) -> Value {
+/// A part of a chain with its ceiling.
+pub fn part(part: &Part, sets_the_limit: bool, look_here: bool) -> Value {
     let (ceiling, source, why) = match &part.ceiling {
         Fact::Known(ceiling) => (Some(ceiling.speed.0), Some(ceiling.source.as_str()), None),
         Fact::Missing(why) => (None, None, Some(why)),
@@ -121,8 +125,8 @@ fn chain_part(part: &Part, found: &PortDiagnosis) -> Value {
         "source": source,
         "unknown_because": why.map(Missing::to_string),
         "read": part.read,
-        "sets_the_limit": found.limited_by == Some(part.kind),
-        "look_here": found.look_at == Some(part.kind),
+        "sets_the_limit": sets_the_limit,
+        "look_here": look_here,
     })
 }
 

@@ -9,6 +9,7 @@ pub mod explain;
 pub mod json;
 mod neighbour;
 pub mod page;
+pub mod plan;
 pub mod readings;
 pub mod survey;
 pub mod terms;

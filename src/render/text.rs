@@ -25,7 +25,12 @@ impl Default for Style {
 impl Style {
     /// The verdict's word.
     pub fn verdict(self, verdict: Verdict) -> String {
-        let word = verdict.text().to_ascii_uppercase();
+        self.word(verdict.text(), verdict)
+    }
+
+    /// A word in capitals, in a verdict's colour.
+    pub fn word(self, word: &str, verdict: Verdict) -> String {
+        let word = word.to_ascii_uppercase();
         if !self.colour {
             return word;
         }

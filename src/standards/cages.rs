@@ -134,13 +134,17 @@ pub fn fit(cage: Cage, form: Cage, speed: Mbps) -> Fitted {
     if speed > top {
         return match (form, cage) {
             (Cage::Sfp28, Cage::SfpPlus) => (
-                Fit::No("it fits, but the cage's lane is made for 10 Gb/s; a module whose retimer \
-                         cannot be bypassed does not run at 10 Gb/s either"),
+                Fit::No(
+                    "it fits, but the cage's lane is made for 10 Gb/s; a module whose retimer \
+                         cannot be bypassed does not run at 10 Gb/s either",
+                ),
                 "A5",
             ),
             (Cage::SfpPlus, Cage::Sfp) => (
-                Fit::No("it fits, but the cage's lane is made for 1.25 GBd; at 1 Gb/s it runs if \
-                         the module has that rate too"),
+                Fit::No(
+                    "it fits, but the cage's lane is made for 1.25 GBd; at 1 Gb/s it runs if \
+                         the module has that rate too",
+                ),
                 "D1",
             ),
             _ => (Fit::No("the cage's lanes are not made for this rate"), SOURCE),
@@ -150,25 +154,30 @@ pub fn fit(cage: Cage, form: Cage, speed: Mbps) -> Fitted {
         _ if form == cage => (Fit::Yes, SOURCE),
         // A module that has the slower rate besides its own: rate select must reach it.
         (Cage::Sfp28, Cage::SfpPlus) => (
-            Fit::Ask("such a module runs at 10 Gb/s only if its retimer is bypassed, by rate select \
-                      or by itself, and a host that takes it for an SFP+ may never ask for it"),
+            Fit::Ask(
+                "such a module runs at 10 Gb/s only if its retimer is bypassed, by rate select \
+                      or by itself, and a host that takes it for an SFP+ may never ask for it",
+            ),
             "A5",
         ),
         (Cage::SfpPlus, Cage::Sfp) => {
             (Fit::If("the module's rate select must be on the low rate"), "D1")
         }
         (Cage::Sfp, _) => (
-            Fit::If("the port must run 1000BASE-X; some such ports have no autonegotiation at \
-                     1 Gb/s, and then it must be off at the other end too"),
+            Fit::If(
+                "the port must run 1000BASE-X; some such ports have no autonegotiation at \
+                     1 Gb/s, and then it must be off at the other end too",
+            ),
             "A6",
         ),
         (Cage::SfpPlus, _) => (Fit::If("the port must be set to 10 Gb/s"), "A11"),
         (Cage::QsfpPlus, Cage::Qsfp28 | Cage::Qsfp56 | Cage::QsfpDd) => {
             (Fit::If("the port must offer 40 Gb/s and be set to it"), MEMORY)
         }
-        _ if form > cage => {
-            (Fit::Ask("the module must have this slower rate, and the port must ask for it"), MEMORY)
-        }
+        _ if form > cage => (
+            Fit::Ask("the module must have this slower rate, and the port must ask for it"),
+            MEMORY,
+        ),
         _ => (Fit::If("the port must offer the slower rate and be set to it"), MEMORY),
     }
 }

@@ -76,6 +76,12 @@ pub fn document(key: &str) -> Option<&'static str> {
     SOURCES.iter().find(|(known, _)| *known == key).map(|(_, text)| *text)
 }
 
+/// The documents behind keys that stand with spaces between them; any other text as it is.
+pub fn cite(keys: &str) -> String {
+    let documents: Option<Vec<&str>> = keys.split(' ').map(document).collect();
+    documents.map_or_else(|| keys.to_owned(), |documents| documents.join("; "))
+}
+
 /// True if a row's source names at least one known key, and no key that is not known.
 pub fn resolves(source: &str) -> bool {
     let is_key = |word: &&str| {

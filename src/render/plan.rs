@@ -1,0 +1,381 @@
+//! Planned links as text or JSON: the whole of one, a line each of several, the ways of a site, and
+//! what was suggested.
+
+use serde_json::{Value, json};
+
+use crate::calc::power_budget::Budget;
+use crate::chain::PartKind;
+use crate::plan::suggest::{Suggestion, Suggestions};
+use crate::plan::ways::Way;
+use crate::plan::{Finding, Link, Outcome, Planned};
+use crate::quantity::Mbps;
+use crate::render::explain;
+use crate::render::text::{Page, Style, clean, cut, ended, pad};
+
+/// Widest name in a table.
+const NAME: usize = 22;
+
+/// Name of a link: its own, its ends', or its place in the plan (from 1).
+pub fn name(link: &Link, place: usize) -> String {
+    match (&link.name, link.near.name(), link.far.name()) {
+        (Some(name), ..) => name.clone(),
+        (None, Some(near), Some(far)) => format!("{near} to {far}"),
+        _ => format!("link {}", place + 1),
+    }
+}
+
+/// One link, whole.
+pub fn whole(name: &str, link: &Link, planned: &Planned, style: Style) -> String {
+    let mut page = Page::default();
+    page.line(&format!("{}: {}", style.heading(&clean(name)), outcome(planned.outcome, style)));
+    page.wrapped(style, "  ", &planned.headline);
+    page.line("");
+    page.heading(style, "The parts, from this end outwards, with the most each can carry");
+    let mark = |part: PartKind| {
+        let stands = if planned.speed.is_some() { "SETS THE LIMIT" } else { "LOOK HERE" };
+        (planned.limited_by == Some(part)).then_some(stands)
+    };
+    explain::parts(&mut page, &planned.chain, mark, style);
+    margins(&mut page, link, planned, style);
+    if let Some(settings) = &planned.settings {
+        page.line("");
+        page.heading(style, "What both ends must be set to");
+        for (what, text) in [
+            ("speed", &settings.speed),
+            ("autonegotiation", &settings.autonegotiation),
+            ("FEC", &settings.fec),
+        ] {
+            page.wrapped(style, &format!("  {} ", pad(what, 16)), text);
+        }
+        if settings.by_hand.is_empty() {
+            page.wrapped(style, "  ", "Nothing must be set by hand, as far as is told.");
+        }
+        for text in settings.by_hand.iter().chain(&settings.look_at) {
+            page.wrapped(style, "  by hand          ", text);
+        }
+    }
+    if !planned.findings.is_empty() {
+        page.line("");
+        page.heading(style, "What stands against it, and what to see to");
+        for one in &planned.findings {
+            finding(&mut page, one, style);
+        }
+    }
+    page.text
+}
+
+fn outcome(outcome: Outcome, style: Style) -> String {
+    style.word(outcome.text(), outcome.verdict())
+}
+
+fn margins(page: &mut Page, link: &Link, planned: &Planned, style: Style) {
+    let told = planned.budget.is_some() || planned.spare_length.is_some();
+    // Where ends do not go together the length is no comfort.
+    let matters = planned.speed.is_some() || planned.limited_by == Some(PartKind::Medium);
+    if !told || !matters {
+        return;
+    }
+    page.line("");
+    page.heading(style, "How much is to spare");
+    if let Some(spare) = planned.spare_length {
+        let text = if spare.0 > 0.0 {
+            format!("{spare} short of the longest that is specified")
+        } else {
+            "nothing: it is the longest that is specified".into()
+        };
+        page.wrapped(style, "  length  ", &text);
+    }
+    let Some(budget) = &planned.budget else { return };
+    let assumed = match link.connectors {
+        Some(_) => String::new(),
+        None => format!(
+            " ({} connector pairs are taken, none are told)",
+            crate::plan::medium::USUAL_CONNECTORS
+        ),
+    };
+    let loss = format!(
+        "{:.2} dB at most, {:.2} dB typically{assumed}",
+        budget.loss.most.0, budget.loss.typical.0
+    );
+    let margin = match (budget.allowed, budget.margin) {
+        (Some(allowed), Some(margin)) if margin.0 >= 0.0 => {
+            format!("; {:.2} dB are allowed, {:.2} dB to spare", allowed.0, margin.0)
+        }
+        (Some(allowed), Some(margin)) => {
+            format!("; {:.2} dB are allowed, {:.2} dB too much", allowed.0, -margin.0)
+        }
+        _ => "; no allowed loss is published for it".into(),
+    };
+    page.wrapped(style, "  loss    ", &format!("{loss}{margin}"));
+    if let Some((least, most)) = budget.received {
+        let attenuator = budget.attenuator.map_or_else(String::new, |attenuator| {
+            format!("; {:.1} dB too much for the receiver without an attenuator", attenuator.0)
+        });
+        page.wrapped(
+            style,
+            "  light   ",
+            &format!(
+                "{least} to {most} at each receiver, by what transmitters may send{attenuator}"
+            ),
+        );
+    }
+}
+
+fn finding(page: &mut Page, finding: &Finding, style: Style) {
+    let limit =
+        finding.limit.as_ref().map_or_else(String::new, |limit| format!(", held against: {limit}"));
+    let source =
+        if finding.source.is_empty() { String::new() } else { format!(" [{}]", finding.source) };
+    let first = format!("  {} ", pad(finding.part.text(), 11));
+    page.wrapped(style, &first, &format!("{}{limit}{source}", finding.text));
+    let indent = "              ";
+    if let Some(fix) = &finding.fix {
+        page.wrapped(style, &format!("{indent}do: "), &ended(fix));
+    }
+    if let Some(text) = finding.care.and_then(crate::faults::Caution::text) {
+        page.wrapped(style, &format!("{indent}CARE: "), text);
+    }
+}
+
+/// Head of the table of links.
+pub fn head(style: Style) -> String {
+    let line =
+        format!("{} {} {} {}", pad("link", NAME), pad("runs at", 9), pad("limit", 11), "verdict");
+    format!("{}\n", style.heading(line.trim_end()))
+}
+
+/// A link as a line of the table; what is to be seen to below it.
+pub fn line(name: &str, planned: &Planned, style: Style) -> String {
+    let mut page = Page::default();
+    let name = clean(name);
+    let runs = planned.speed.map_or_else(|| "-".to_owned(), |speed| speed.to_string());
+    let part = planned.limited_by.map_or("-", PartKind::text);
+    page.line(&format!(
+        "{} {} {} {}",
+        pad(&cut(&name, NAME), NAME),
+        pad(&runs, 9),
+        pad(part, 11),
+        outcome(planned.outcome, style)
+    ));
+    if planned.outcome != Outcome::Works
+        && let Some(first) = planned.findings.first()
+    {
+        page.wrapped(style, "    ", &ended(&first.text));
+    }
+    page.text
+}
+
+/// The ways between hosts.
+pub fn ways<'a>(
+    ways: impl IntoIterator<Item = Way>,
+    name_of: &dyn Fn(usize) -> String,
+    carries: &dyn Fn(usize) -> Option<Mbps>,
+    style: Style,
+) -> String {
+    let mut page = Page::default();
+    page.heading(style, "The ways between the hosts, and what each can carry at most");
+    for way in ways {
+        let ends = format!("{} to {}", way.from, way.to);
+        let through = way.devices.get(1..way.devices.len().saturating_sub(1)).unwrap_or_default();
+        let through = if through.is_empty() {
+            "directly".to_owned()
+        } else {
+            format!("by {}", through.join(", "))
+        };
+        let limit = match (way.ceiling, way.limited_by) {
+            (Some(_), Some(link)) => format!("; {} SETS THE LIMIT", name_of(link)),
+            (Some(_), None) => "; every link of it carries that".into(),
+            (None, limit) => {
+                let link = limit
+                    .or_else(|| way.links.iter().copied().find(|link| carries(*link).is_none()));
+                let link = link.map_or_else(String::new, |link| {
+                    format!(": {} does not run, or nobody knows", name_of(link))
+                });
+                format!("; could not tell{link}")
+            }
+        };
+        let others = if way.others {
+            "; there are other ways as short, and the devices' settings choose"
+        } else {
+            ""
+        };
+        let figure = way.ceiling.map_or_else(|| "?".to_owned(), |speed| speed.to_string());
+        let ends = clean(&ends);
+        let first = format!("  {} {} ", pad(&cut(&ends, NAME + 4), NAME + 4), pad(&figure, 9));
+        page.wrapped(style, &first, &format!("{through}{limit}{others}"));
+    }
+    page.text
+}
+
+/// What was suggested.
+pub fn suggestions(found: &Suggestions, asked: &Link, speed: Mbps, style: Style) -> String {
+    let mut page = Page::default();
+    let length = asked.length.map_or_else(String::new, |length| format!(" over {length}"));
+    page.heading(
+        style,
+        &format!("{speed}{length}: what serves, the cheapest class of parts first"),
+    );
+    if found.serve.is_empty() {
+        page.wrapped(
+            style,
+            "  ",
+            "Nothing that is specified serves: see below for what comes nearest.",
+        );
+    }
+    for one in &found.serve {
+        suggestion(&mut page, one, style);
+    }
+    let copper = found.serve.iter().any(|one| !one.grade.is_fibre());
+    if asked.between_buildings || asked.interference {
+        let why = if asked.between_buildings {
+            "Between buildings or separate mains supplies fibre is the choice for isolation, not for \
+             reach: copper joins the earths and carries lightning in. Local codes and licensed practice \
+             decide"
+        } else {
+            "Beside machines or power cables fibre is the choice for strong interference, not for reach"
+        };
+        page.line("");
+        page.wrapped(style, "  ", &format!("{why} (common practice, no published source)."));
+    } else if copper {
+        page.line("");
+        page.wrapped(
+            style,
+            "  ",
+            "Between buildings, on separate mains supplies or beside strong interference take fibre \
+             whatever the reach; say so with `between buildings` or `beside machines`.",
+        );
+    }
+    if found.serve.iter().any(|one| one.grade.is_fibre())
+        && let Some(care) = crate::faults::Caution::Eyes.text()
+    {
+        page.wrapped(style, "  CARE: ", care);
+    }
+    if !found.left_out.is_empty() {
+        page.line("");
+        page.heading(style, "Left out");
+        for (interface, grade, why) in &found.left_out {
+            let limit = why.limit.as_ref().map_or_else(String::new, |limit| format!(" ({limit})"));
+            page.wrapped(
+                style,
+                "  ",
+                &format!("{interface} on {}: {}{limit} [{}]", grade.name(), why.text, why.source),
+            );
+        }
+    }
+    page.text
+}
+
+fn suggestion(page: &mut Page, one: &Suggestion, style: Style) {
+    let types = match one.types {
+        [near, far] if near == far => near.to_owned(),
+        [near, far] => format!("{near} and {far}"),
+    };
+    let better: Vec<&str> = one.or_better.iter().map(|grade| grade.name()).collect();
+    let better =
+        if better.is_empty() { String::new() } else { format!(" (or {})", better.join(", ")) };
+    let there = if one.is_there { ", which is there".to_owned() } else { better };
+    page.wrapped(
+        style,
+        "  ",
+        &format!("{types} on {}{there}: {}", one.grade.name(), one.class.text()),
+    );
+    let mut words = vec![format!("in {} at both ends", one.cage.name())];
+    words.extend(one.planned.spare_length.map(|spare| match spare.0 > 0.0 {
+        true => format!("{spare} of length to spare"),
+        false => "no length to spare".to_owned(),
+    }));
+    if let Some(Budget { margin: Some(margin), .. }) = &one.planned.budget {
+        words.push(format!("{:.2} dB of loss to spare", margin.0));
+    }
+    words.extend(one.planned.findings.iter().map(|finding| finding.text.clone()));
+    if let Some(settings) =
+        one.planned.settings.as_ref().filter(|one| one.fec.starts_with("RS-FEC"))
+    {
+        words.push(settings.fec.clone());
+    }
+    page.wrapped(style, "      ", &words.join("; "));
+}
+
+/// One link as JSON.
+pub fn json(name: &str, planned: &Planned) -> Value {
+    json!({
+        "name": name,
+        "verdict": planned.outcome.name(),
+        "headline": planned.headline,
+        "speed_mbps": planned.speed,
+        "delivers_mbps": planned.delivers,
+        "interface_types": planned.types,
+        "limited_by": planned.limited_by,
+        "spare_length_m": planned.spare_length,
+        "budget": planned.budget.map(|budget| json!({
+            "loss_least_db": budget.loss.least,
+            "loss_typical_db": budget.loss.typical,
+            "loss_most_db": budget.loss.most,
+            "allowed_db": budget.allowed,
+            "margin_db": budget.margin,
+            "typical_margin_db": budget.typical_margin,
+            "received_least_dbm": budget.received.map(|(least, _)| least),
+            "received_most_dbm": budget.received.map(|(_, most)| most),
+            "attenuator_db": budget.attenuator,
+        })),
+        "settings": planned.settings.as_ref().map(|settings| json!({
+            "speed": settings.speed,
+            "autonegotiation": settings.autonegotiation,
+            "fec": settings.fec,
+            "by_hand": settings.by_hand,
+            "look_at": settings.look_at,
+        })),
+        "chain": planned.chain.parts.iter().map(|part| {
+            let here = planned.limited_by == Some(part.kind);
+            let runs = planned.speed.is_some();
+            super::json::part(part, here && runs, here && !runs)
+        }).collect::<Vec<_>>(),
+        "findings": planned.findings.iter().map(|finding| json!({
+            "part": finding.part,
+            "effect": finding.effect.name(),
+            "text": finding.text,
+            "limit": finding.limit,
+            "source": finding.source,
+            "do": finding.fix,
+            "caution": finding.care.and_then(crate::faults::Caution::text),
+        })).collect::<Vec<_>>(),
+    })
+}
+
+/// A way as JSON.
+pub fn way_json(way: &Way, name_of: &dyn Fn(usize) -> String) -> Value {
+    json!({
+        "from": way.from,
+        "to": way.to,
+        "devices": way.devices,
+        "links": way.links.iter().map(|link| name_of(*link)).collect::<Vec<_>>(),
+        "ceiling_mbps": way.ceiling,
+        "limited_by": way.limited_by.map(name_of),
+        "other_ways": way.others,
+    })
+}
+
+/// What was suggested as JSON.
+pub fn suggestions_json(found: &Suggestions, speed: Mbps) -> Value {
+    json!({
+        "tool": super::json::TOOL,
+        "format": "linkwright-suggestions 1",
+        "speed_mbps": speed,
+        "serve": found.serve.iter().map(|one| json!({
+            "interface_types": one.types,
+            "medium": one.grade.name(),
+            "or_better": one.or_better.iter().map(|grade| grade.name()).collect::<Vec<_>>(),
+            "is_there": one.is_there,
+            "class": one.class.text(),
+            "cage": one.cage.name(),
+            "planned": json(one.types[0], &one.planned),
+        })).collect::<Vec<_>>(),
+        "left_out": found.left_out.iter().map(|(interface, grade, why)| json!({
+            "interface_type": interface,
+            "medium": grade.name(),
+            "text": why.text,
+            "limit": why.limit,
+            "source": why.source,
+        })).collect::<Vec<_>>(),
+    })
+}
