@@ -160,7 +160,10 @@ pub fn judge(link: &Link) -> Planned {
     // those the fastest: what stands against it is what the user wants to know.
     let judged = modes.into_iter().map(|mode| {
         let (findings, budget) = examine(link, &mode);
-        let worst = worst(&findings);
+        // What the ends are told to be set to is theirs to change: it does not make another mode of it.
+        let parts =
+            findings.iter().filter(|one| !matches!(one.part, PartKind::Port | PartKind::FarPort));
+        let worst = worst(parts);
         (mode, findings, budget, worst)
     });
     let rank = |(mode, _, _, worst): &(Mode, Vec<Finding>, Option<Budget>, Outcome)| {
@@ -296,8 +299,8 @@ fn modes(link: &Link, near: &[Able], far: &[Able]) -> Vec<Mode> {
     modes
 }
 
-fn worst(findings: &[Finding]) -> Outcome {
-    findings.iter().map(|finding| finding.effect).max().unwrap_or(Outcome::Works)
+fn worst<'a>(findings: impl IntoIterator<Item = &'a Finding>) -> Outcome {
+    findings.into_iter().map(|finding| finding.effect).max().unwrap_or(Outcome::Works)
 }
 
 /// Everything that stands against a mode.

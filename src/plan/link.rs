@@ -208,7 +208,7 @@ pub fn parse_speed(text: &str) -> Option<Mbps> {
     let megabits = number.parse::<f64>().ok()? * thousands;
     // Whole and far inside u32: checked here.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    (megabits >= 1.0 && megabits <= 1e7 && megabits.fract() == 0.0).then(|| Mbps(megabits as u32))
+    ((1.0..=1e7).contains(&megabits) && megabits.fract() == 0.0).then_some(Mbps(megabits as u32))
 }
 
 #[cfg(test)]

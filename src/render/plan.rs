@@ -166,7 +166,7 @@ pub fn line(name: &str, planned: &Planned, style: Style) -> String {
 }
 
 /// The ways between hosts.
-pub fn ways<'a>(
+pub fn ways(
     ways: impl IntoIterator<Item = Way>,
     name_of: &dyn Fn(usize) -> String,
     carries: &dyn Fn(usize) -> Option<Mbps>,
