@@ -80,8 +80,8 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     }
 }
 
-fn harmless(error: String) -> anyhow::Error {
-    anyhow::Error::msg(render::clean(&error).into_owned())
+fn harmless(error: impl AsRef<str>) -> anyhow::Error {
+    anyhow::Error::msg(render::clean(error.as_ref()).into_owned())
 }
 
 fn choose(plan: &mut Plan, wanted: &str) -> anyhow::Result<()> {
