@@ -1,5 +1,6 @@
 //! Arithmetic of links: pure functions of typed quantities, each with its formula's source.
 
+pub mod bit_error_bound;
 pub mod bit_errors;
 pub mod path_loss;
 pub mod rates;
