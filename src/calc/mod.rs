@@ -2,6 +2,7 @@
 
 pub mod bit_error_bound;
 pub mod bit_errors;
+pub mod fec;
 pub mod path_loss;
 pub mod rates;
 pub mod slot;
