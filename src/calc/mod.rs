@@ -3,6 +3,8 @@
 pub mod bit_error_bound;
 pub mod bit_errors;
 pub mod fec;
+pub mod goodput;
 pub mod path_loss;
+pub mod propagation;
 pub mod rates;
 pub mod slot;
