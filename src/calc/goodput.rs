@@ -199,10 +199,10 @@ pub fn explain(measured: &Measured) -> Option<Vec<Explanation>> {
             all.push(Explanation::SlowerHop { speed, ceiling });
         }
     }
-    if let Some(slot) = slot.filter(|slot| slot.bits_per_second() < ceiling) {
-        if (0.9..=1.05).contains(&(rate.0 / slot.bits_per_second().0)) {
-            all.push(Explanation::Slot { ceiling: slot });
-        }
+    if let Some(slot) = slot.filter(|slot| slot.bits_per_second() < ceiling)
+        && (0.9..=1.05).contains(&(rate.0 / slot.bits_per_second().0))
+    {
+        all.push(Explanation::Slot { ceiling: slot });
     }
     if all.is_empty() {
         all.push(if rate > running.bits_per_second() {
