@@ -108,7 +108,7 @@ pub fn of(fec: Fec) -> Option<&'static Code> {
 }
 
 /// Bits a second on all lanes together at a MAC rate of 10 Gb/s or more: 64b/66b coding, and what
-/// the code adds. `None` below 10 Gb/s, where the coding is another.
+/// the code adds. `None` below 10 Gb/s, where the coding is another; twisted pair has its own too.
 pub fn line_rate(speed: Mbps, code: Option<&Code>) -> Option<BitsPerSecond> {
     let (with, without) = code.map_or((1, 1), |code| code.line_rate);
     let rate = speed.bits_per_second().0 * 66.0 / 64.0 * f64::from(with) / f64::from(without);
@@ -155,14 +155,15 @@ impl Code {
 
     /// The share of frames of this size that lost codewords cost: `CER x (1 + 1/MFC)`, where `MFC`
     /// is how many such frames, with preamble and gap, one codeword carries. At most 1; an upper
-    /// bound where lost codewords come together.
+    /// bound where lost codewords come together. `None` for a ratio outside 0 to 1, or no frame.
     pub fn frame_loss(&self, lost: CodewordErrorRatio, frame: Octets) -> Option<FrameErrorRatio> {
         let on_wire = f64::from(frame.0) + 20.0;
         let ratio = lost.0 * (1.0 + on_wire / f64::from(self.mac_octets));
         (frame.0 > 0 && (0.0..=1.0).contains(&lost.0)).then(|| FrameErrorRatio(ratio.min(1.0)))
     }
 
-    /// Lost codewords a second at a line rate.
+    /// Lost codewords a second at a line rate. `None` for a ratio outside 0 to 1, or a rate not
+    /// above zero.
     pub fn lost(&self, lost: CodewordErrorRatio, line: BitsPerSecond) -> Option<PerSecond> {
         let all = self.codewords(line)?.0;
         (0.0..=1.0).contains(&lost.0).then_some(PerSecond(lost.0 * all))

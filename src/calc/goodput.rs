@@ -223,7 +223,7 @@ impl Explanation {
     pub fn sentence(&self) -> String {
         match *self {
             Self::Full { ceiling } => format!(
-                "This is what the link can carry at its speed ({ceiling} of data): nothing is wrong with it."
+                "This is all the data that the link can carry at the speed it runs at ({ceiling}): it is fine."
             ),
             Self::SlowerHop { speed, ceiling } => format!(
                 "This fits a hop at {speed} ({ceiling} of data): look for a port on the way that runs at that speed."
@@ -404,6 +404,10 @@ mod tests {
             said(40.0, 100, None),
             "This is 42.5 % of what the link can carry and fits no known ceiling: look for collisions, as the link \
              runs half duplex, the hosts, TCP window and round-trip time, and loss."
+        );
+        assert_eq!(
+            said(941.0, 1000, None),
+            "This is all the data that the link can carry at the speed it runs at (941.5 Mb/s): it is fine."
         );
         assert!(said(7530.0, 1000, None).ends_with("(an eighth of it fits the link)."));
     }
