@@ -132,6 +132,107 @@ impl fmt::Display for Mbps {
     }
 }
 
+impl Mbps {
+    /// In bits per second.
+    pub fn bits_per_second(self) -> BitsPerSecond {
+        BitsPerSecond(f64::from(self.0) * 1e6)
+    }
+}
+
+/// A measured or computed rate in bits per second; [`Mbps`] is for the speeds that standards name.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct BitsPerSecond(pub f64);
+
+impl fmt::Display for BitsPerSecond {
+    /// `9.41 Gb/s`, `94.15 Mb/s`, `939.0 Mb/s`: three to four figures.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let units = [(1e12, "Tb/s"), (1e9, "Gb/s"), (1e6, "Mb/s"), (1e3, "kb/s")];
+        // 999.95 would be shown as "1000.0".
+        let fits = |(unit, _): &(f64, &str)| self.0.abs() >= 0.99995 * unit;
+        let (unit, name) = units.into_iter().find(fits).unwrap_or((1.0, "b/s"));
+        let value = self.0 / unit + 0.0;
+        let decimals = if value.abs() < 100.0 { 2 } else { 1 };
+        write!(f, "{value:.decimals$} {name}")
+    }
+}
+
+/// Times a second: frames, codewords, errors.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct PerSecond(pub f64);
+
+/// A number of bits. It may be far above 2^64, and need not be whole where it was computed.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Bits(pub f64);
+
+/// A number of octets: of a frame, a packet, a payload.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Octets(pub u32);
+
+impl fmt::Display for Octets {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} octets", self.0)
+    }
+}
+
+/// A span of time in seconds; nanoseconds to centuries.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Seconds(pub f64);
+
+impl fmt::Display for Seconds {
+    /// `483.4 ns`, `29.0 s`, `7.8 min`, `17.5 h`, `3.1 days`, `2.0 years`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let units = [
+            (365.25 * 86_400.0, "years"),
+            (86_400.0, "days"),
+            (3600.0, "h"),
+            (60.0, "min"),
+            (1.0, "s"),
+            (1e-3, "ms"),
+            (1e-6, "µs"),
+        ];
+        // A minute has two of its own before it is called one: "90.0 s", "2.0 min".
+        let fits = |(unit, _): &(f64, &str)| {
+            self.0.abs() >= if *unit > 1.0 { 1.95 * unit } else { 0.99995 * unit }
+        };
+        let (unit, name) = units.into_iter().find(fits).unwrap_or((1e-9, "ns"));
+        write!(f, "{:.1} {name}", self.0 / unit + 0.0)
+    }
+}
+
+macro_rules! ratio {
+    ($(#[$doc:meta])* $name:ident) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+        #[serde(transparent)]
+        pub struct $name(pub f64);
+
+        impl fmt::Display for $name {
+            /// Three figures with a power of ten: `8.07e-14`.
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                write!(f, "{:.2e}", self.0)
+            }
+        }
+    };
+}
+
+ratio!(
+    /// Wrong bits of all bits, 0 to 1.
+    BitErrorRatio
+);
+ratio!(
+    /// Damaged or lost frames of all frames, 0 to 1.
+    FrameErrorRatio
+);
+ratio!(
+    /// Codewords that FEC could not mend of all codewords, 0 to 1.
+    CodewordErrorRatio
+);
+
 /// Weight of evidence: ten times the decimal logarithm of the odds. +10 is ten to one for,
 /// -10 ten to one against.
 #[derive(
@@ -199,5 +300,36 @@ mod tests {
         assert_eq!(Metres(100.0).to_string(), "100 m");
         assert_eq!(Metres(2.5).to_string(), "2.5 m");
         assert_eq!(Decibans(12).to_string(), "+12");
+        for (rate, text) in [
+            (9.4148e9, "9.41 Gb/s"),
+            (94.148e6, "94.15 Mb/s"),
+            (939.04e6, "939.0 Mb/s"),
+            (999.97e6, "1.00 Gb/s"),
+            (106.25e9, "106.2 Gb/s"),
+            (1.6e12, "1.60 Tb/s"),
+            (0.0, "0.00 b/s"),
+            (-0.0, "0.00 b/s"),
+            (f64::NAN, "NaN b/s"),
+            (f64::INFINITY, "inf Tb/s"),
+        ] {
+            assert_eq!(BitsPerSecond(rate).to_string(), text);
+        }
+        assert_eq!(Mbps(2500).bits_per_second(), BitsPerSecond(2.5e9));
+        assert_eq!(BitErrorRatio(8.069e-14).to_string(), "8.07e-14");
+        assert_eq!(FrameErrorRatio(1.2144e-5).to_string(), "1.21e-5");
+        assert_eq!(CodewordErrorRatio(0.0).to_string(), "0.00e0");
+        assert_eq!(Octets(1518).to_string(), "1518 octets");
+        for (time, text) in [
+            (483.4e-9, "483.4 ns"),
+            (67.2e-6, "67.2 µs"),
+            (0.02, "20.0 ms"),
+            (90.0, "90.0 s"),
+            (465.8, "7.8 min"),
+            (62_820.0, "17.4 h"),
+            (7.0 * 86_400.0, "7.0 days"),
+            (4e10, "1267.5 years"),
+        ] {
+            assert_eq!(Seconds(time).to_string(), text);
+        }
     }
 }

@@ -4,14 +4,8 @@
 //! 95 %. Errors are taken as independent (the Poisson limit of the binomial, any statistics text);
 //! section 5 of the media notes has the worked examples.
 
-use crate::quantity::Mbps;
-
-/// Chance below which a count is no longer put down to luck.
-const LUCK: f64 = 0.05;
-/// From this many expected errors on the normal curve is as good as the sum.
-const MANY: f64 = 1000.0;
-/// Its one-sided 95 % point.
-const NORMAL_95: f64 = 1.645;
+use crate::calc::bit_error_bound::{Confidence, bounds};
+use crate::quantity::{Bits, Mbps};
 
 /// The bit-error ratio that the interface types of a speed are specified for, at the MAC:
 /// 1e-10 for 1000BASE-T, 1e-13 from 200 Gb/s on, else 1e-12 (IEEE 802.3 clauses 40, 119 and 52,
@@ -27,50 +21,13 @@ pub fn ratio(speed: Mbps, twisted_pair: bool) -> f64 {
 /// True if so many errors among so many bits are no more than chance makes at this ratio:
 /// the lower 95 % bound of what was seen is not above it.
 pub fn allowed(errors: u64, bits: f64, ratio: f64) -> bool {
-    let expected = bits * ratio;
-    // Counts are far below 2^53 where this matters.
-    #[allow(clippy::cast_precision_loss)]
-    let count = errors as f64;
-    if errors == 0 || !expected.is_finite() || expected <= 0.0 {
-        return errors == 0;
-    }
-    if expected > MANY || count > 2.0 * MANY {
-        return count <= expected + NORMAL_95 * expected.sqrt();
-    }
-    chance_of_at_least(errors, expected) >= LUCK
-}
-
-/// Poisson: the chance of this count or more, where so many are expected (at most [`MANY`]).
-fn chance_of_at_least(count: u64, expected: f64) -> f64 {
-    // In logarithms, since e^-1000 is no number any more.
-    let mut log_term = -expected;
-    let mut fewer = 0.0;
-    let mut next = 0.0;
-    for _ in 0..count {
-        fewer += log_term.exp();
-        next += 1.0;
-        log_term += expected.ln() - f64::ln(next);
-    }
-    1.0 - fewer
+    let lower = || bounds(errors, Bits(bits), Confidence::USUAL)?.lower;
+    errors == 0 || lower().is_some_and(|lower| lower.0 <= ratio)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use statrs::distribution::{DiscreteCDF as _, Poisson};
-
-    /// Against a general statistics library.
-    #[test]
-    fn chances() {
-        for expected in [1e-4, 0.01, 0.06, 1.0, 35.5, 700.0] {
-            let poisson = Poisson::new(expected).expect("a mean above zero");
-            for count in [1, 2, 3, 5, 46, 750] {
-                let theirs = poisson.sf(count - 1);
-                let ours = chance_of_at_least(count, expected);
-                assert!((ours - theirs).abs() < 1e-9, "{count} of {expected}: {ours} {theirs}");
-            }
-        }
-    }
 
     /// Worked example d3 of the media notes: 5 errors in ten minutes of 25G (15.47e12 bits on the
     /// line) have a lower 95 % bound of 1.274e-13.

@@ -1059,6 +1059,36 @@ mod tests {
         assert_eq!(wavelength_plan("100GBASE-ER4"), wavelength_plan("100GBASE-LR4"));
     }
 
+    /// Lanes x symbol rate x bits of a symbol x what coding leaves is the speed, for every row: 8b/10b
+    /// at 1 Gb/s, else 64b/66b, with four levels less RS(544,514)'s 528/544; twisted pair 2 and 3.125
+    /// bits of data a symbol. Worked examples a1, a2, a3 and c9 of the media notes, table 1.1 there;
+    /// coding of 1000BASE-X from memory.
+    #[test]
+    fn symbol_rates_make_the_speed() {
+        for row in ROWS {
+            let bits = match (row.modulation, row.speed) {
+                (Modulation::Nrz, Mbps(1000)) => 8.0 / 10.0,
+                (Modulation::Nrz, _) => 64.0 / 66.0,
+                (Modulation::Pam4, _) => 2.0 * 64.0 / 66.0 * 528.0 / 544.0,
+                (Modulation::Pam5, _) => 2.0,
+                (Modulation::Pam16, _) => 3.125,
+            };
+            let megabits = f64::from(row.lanes) * row.lane_gigabaud * 1000.0 * bits;
+            let off = megabits / f64::from(row.speed.0) - 1.0;
+            assert!(off.abs() < 1e-9, "{}: {megabits}", row.interface);
+        }
+        for (interface, lanes, gigabaud, speed) in [
+            ("10GBASE-T", 4, 0.8, Mbps(10_000)),       // a1
+            ("2.5GBASE-T", 4, 0.2, Mbps(2500)),        // a2
+            ("1000BASE-T", 4, 0.125, Mbps(1000)),      // a3
+            ("100GBASE-DR", 1, 53.125, Mbps(100_000)), // c9: 2 x 53.125 are 106.25
+        ] {
+            let row = rows_of(interface).next().unwrap();
+            assert_eq!((row.lanes, row.speed), (lanes, speed));
+            assert!((row.lane_gigabaud - gigabaud).abs() < 1e-12, "{interface}");
+        }
+    }
+
     #[test]
     fn every_row_has_a_known_source_and_sane_limits() {
         for row in ROWS {
