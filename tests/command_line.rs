@@ -4,7 +4,12 @@
 
 mod common;
 
-use common::{complaint, run};
+use common::{complaint, run, text};
+
+/// Words with single spaces: where a line was broken does not matter.
+fn words(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
 
 /// Each file that is too large is told by what it was taken for.
 #[test]
@@ -25,4 +30,24 @@ fn a_huge_file_is_told_by_what_it_was_to_be() {
         assert!(said.contains("larger than 64 MiB"), "{said}");
         assert!(said.contains(word) && !said.contains(not), "{said}");
     }
+}
+
+/// The kernel's sums are of its own reading: where they are not those of the bytes here, both are
+/// explained, and where they are, that is said.
+#[test]
+fn sums_of_the_kernel_log_are_explained_beside_those_computed_here() {
+    let path = "fixtures/faults/eeprom-checksum-corrupt/present-1.json";
+    let said = |path: &str| words(&text(&run(&["explain", "--from", path])));
+    let other = said(path);
+    assert!(other.contains("computed 66h, held against stored 67h"), "{other}");
+    let told = "with other sums (computed 5eh, stored 5fh) than those of the bytes read here";
+    assert!(other.contains(told), "{other}");
+    let folder = tempfile::tempdir().unwrap();
+    let same = folder.path().join("same.json");
+    let capture = std::fs::read_to_string(common::root().join(path)).unwrap();
+    assert!(capture.contains("0x5e != 0x5f"), "{capture}");
+    std::fs::write(&same, capture.replace("0x5e != 0x5f", "0x66 != 0x67")).unwrap();
+    let same = said(same.to_str().unwrap());
+    assert!(same.contains("with the same sums as here"), "{same}");
+    assert!(!same.contains("other sums"), "{same}");
 }
