@@ -4,7 +4,7 @@
 
 mod common;
 
-use common::{complaint, run, text};
+use common::{complaint, json, run, text};
 
 /// Words with single spaces: where a line was broken does not matter.
 fn words(text: &str) -> String {
@@ -50,4 +50,51 @@ fn sums_of_the_kernel_log_are_explained_beside_those_computed_here() {
     let same = said(same.to_str().unwrap());
     assert!(same.contains("with the same sums as here"), "{same}");
     assert!(!same.contains("other sums"), "{same}");
+}
+
+/// Names that a page of `explain` holds under "Ruled out", and its last line there.
+fn ruled_out(options: &[&str]) -> (Vec<String>, String) {
+    let capture = ["explain", "store0", "--from", "fixtures/hosts/ballast.json"];
+    let page = text(&run(&[&capture, options].concat()));
+    let (_, section) = page.split_once("Ruled out\n").unwrap();
+    let section: Vec<&str> = section.lines().take_while(|line| !line.is_empty()).collect();
+    let named = section.iter().filter_map(|line| line.trim().split_once(": "));
+    let names = named.map(|(name, _)| name.to_owned()).collect();
+    (names, section.last().unwrap().trim().to_owned())
+}
+
+/// What is ruled out is cut to what the causes are mistaken for; the rest is counted, and one
+/// option and JSON hold all of it.
+#[test]
+fn ruled_out_is_short_unless_all_is_asked_for() {
+    let capture = ["explain", "store0", "--from", "fixtures/hosts/ballast.json"];
+    let found = json(&run(&[&capture[..], &["--format", "json"]].concat()));
+    let found = &found["ports"][0];
+    let mut all: Vec<&str> = found["ruled_out"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .collect::<Vec<_>>()
+        .iter()
+        .map(|out| out["fault"].as_str().unwrap())
+        .collect();
+    let (few, last) = ruled_out(&[]);
+    assert_eq!(few.len(), 5, "{few:?}");
+    assert_eq!(last, format!("and {} more; --all-ruled-out shows them", all.len() - few.len()));
+    // The page of each cause names what it is mistaken for.
+    let pages: String = found["causes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|cause| text(&run(&["faults", cause["fault"].as_str().unwrap()])))
+        .collect();
+    let alike = |name: &str| pages.contains(name);
+    let most = all.iter().filter(|name| alike(name)).count();
+    assert!(most > 0, "{pages}");
+    assert_eq!(few.iter().filter(|name| alike(name)).count(), most.min(5), "{few:?}");
+    let (mut whole, last) = ruled_out(&["--all-ruled-out"]);
+    assert!(!last.contains("--all-ruled-out"), "{last}");
+    all.sort_unstable();
+    whole.sort_unstable();
+    assert_eq!(whole, all);
 }

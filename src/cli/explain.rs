@@ -37,6 +37,10 @@ pub struct Arguments {
     /// Print what the terms of art mean, and nothing else
     #[arg(long)]
     terms: bool,
+    /// Show every fault that is ruled out, not only the few that come to mind first (JSON always
+    /// holds all)
+    #[arg(long)]
+    all_ruled_out: bool,
     /// Form of the output
     #[arg(long, value_name = "FORM", default_value = "text")]
     format: Format,
@@ -104,7 +108,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
                 }
                 first = false;
                 let host = &diagnosis.snapshot.host.name;
-                let text = explain::explain(host, port, found, out.style);
+                let text = explain::explain(host, port, found, arguments.all_ruled_out, out.style);
                 out.write(&text)?;
             }
         }
