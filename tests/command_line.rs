@@ -5,6 +5,7 @@
 mod common;
 
 use common::{complaint, json, run, text};
+use serde_json::Value;
 
 /// Words with single spaces: where a line was broken does not matter.
 fn words(text: &str) -> String {
@@ -97,4 +98,27 @@ fn ruled_out_is_short_unless_all_is_asked_for() {
     all.sort_unstable();
     whole.sort_unstable();
     assert_eq!(whole, all);
+}
+
+/// A host's lines end with one of its own, which tells what could not be read for it as a whole;
+/// only that line has a `type`.
+#[test]
+fn lines_end_with_the_host_and_its_gaps() {
+    let survey = |format| {
+        run(&["survey", "--from", "fixtures/odd/keel-unprivileged.json", "--format", format])
+    };
+    let document = json(&survey("json"));
+    let lines = text(&survey("ndjson"));
+    let lines: Vec<Value> = lines.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    let (host, ports) = lines.split_last().unwrap();
+    assert_eq!(ports.len(), document["ports"].as_array().unwrap().len());
+    assert!(ports.iter().all(|port| port.get("type").is_none() && port["name"].is_string()));
+    assert_eq!(host["type"], "host");
+    assert!(host["gaps"].as_array().unwrap().iter().any(|gap| gap["what"] == "kernel log"));
+    for key in ["host", "taken_at", "gaps", "tool", "format"] {
+        assert_eq!(host[key], document[key], "{key}");
+    }
+    let folder = text(&run(&["survey", "--from", "fixtures/hosts", "--format", "ndjson"]));
+    let hosts = folder.lines().filter(|line| line.contains(r#""type":"host""#)).count();
+    assert_eq!(hosts, 3, "one for each host: {folder}");
 }

@@ -55,7 +55,7 @@ pub enum Format {
     Text,
     /// One JSON document
     Json,
-    /// One JSON line a port
+    /// One JSON line a port; survey and explain end each host with a line {"type": "host", ...}
     Ndjson,
 }
 
@@ -284,6 +284,12 @@ pub fn write_line(
     Ok(())
 }
 
+/// Writes the line that ends a host's lines.
+pub fn write_host_line(snapshot: &Snapshot, out: &mut Out) -> anyhow::Result<()> {
+    let line = json::to_string(&json::host_line(snapshot), false).context(NO_JSON)?;
+    Ok(out.write(&line)?)
+}
+
 const NO_JSON: &str = "could not write JSON";
 
 /// Writes diagnoses in one of the JSON forms.
@@ -297,6 +303,7 @@ pub fn write_json(
             for (seen, found) in diagnosis.snapshot.ports.iter().zip(&diagnosis.ports) {
                 write_line(&diagnosis.snapshot.host, seen, found, out)?;
             }
+            write_host_line(diagnosis.snapshot, out)?;
         }
         return Ok(());
     }

@@ -2,7 +2,9 @@
 
 use clap::Args;
 
-use crate::cli::common::{Format, Knowing, Known, Source, found, write_json, write_line};
+use crate::cli::common::{
+    Format, Knowing, Known, Source, found, write_host_line, write_json, write_line,
+};
 use crate::cli::{EXIT_CODES, Out, Outcome};
 use crate::observe::live;
 use crate::render::survey;
@@ -42,8 +44,9 @@ fn stream(arguments: &Arguments, knowing: &Knowing, out: &mut Out) -> anyhow::Re
         }
     });
     progress.show("");
-    found(looked)?;
+    let snapshot = found(looked)?;
     written?;
+    write_host_line(&snapshot, out)?;
     Ok(Outcome::of(verdicts))
 }
 

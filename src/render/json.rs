@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 use crate::chain::Part;
 use crate::diagnose::{Cause, Diagnosis, MissingFact, PortDiagnosis, Weighed};
 use crate::module::Doubt;
-use crate::snapshot::{Fact, Missing, Port};
+use crate::snapshot::{Fact, Missing, Port, Snapshot};
 
 /// Name and version in `tool`.
 pub const TOOL: &str = concat!("linkwright ", env!("CARGO_PKG_VERSION"));
@@ -33,6 +33,19 @@ pub fn document(diagnosis: &Diagnosis<'_>) -> Value {
             .map(|(seen, found)| port(seen, found))
             .collect::<Vec<_>>(),
         "gaps": diagnosis.snapshot.gaps,
+    })
+}
+
+/// The line that ends a host's lines, where each port is a line: what is of the host as a whole.
+/// `type` tells it from the lines of ports, which have none.
+pub fn host_line(snapshot: &Snapshot) -> Value {
+    json!({
+        "type": "host",
+        "tool": TOOL,
+        "format": FORMAT,
+        "host": snapshot.host.name,
+        "taken_at": snapshot.taken_at.known(),
+        "gaps": snapshot.gaps,
     })
 }
 
