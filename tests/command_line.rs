@@ -122,3 +122,79 @@ fn lines_end_with_the_host_and_its_gaps() {
     let hosts = folder.lines().filter(|line| line.contains(r#""type":"host""#)).count();
     assert_eq!(hosts, 3, "one for each host: {folder}");
 }
+
+/// Where both ends lie in the folder and the site file joins them, each is the other's far end, as
+/// if it had been named, and that is told.
+#[test]
+fn both_ends_in_a_folder_are_joined_by_the_site_file() {
+    let explain = |port: &str, options: &[&str]| {
+        let site = ["--site", "fixtures/site.toml"];
+        run(&[&["explain", port], &site[..], options].concat())
+    };
+    let folder = ["--from", "fixtures/hosts"];
+    let named = ["--from", "fixtures/hosts/keel.json", "--far", "fixtures/hosts/sounder.json"];
+    let as_json = |options: &[&str]| {
+        json(&explain("shed0", &[options, &["--format", "json"]].concat()))["ports"][0].clone()
+    };
+    let (mut joined, mut named) = (as_json(&folder), as_json(&named));
+    let (how, named_how) = (joined["far_capture"].take(), named["far_capture"].take());
+    assert_eq!(joined, named, "the same as with --far");
+    assert_eq!((&how["host"], &how["port"]), (&Value::from("sounder"), &Value::from("boat0")));
+    assert_eq!(how["joined_by_site_file"], true);
+    assert_eq!(named_how["joined_by_site_file"], false);
+    let page = words(&text(&explain("shed0", &folder)));
+    assert!(page.contains("far end boat0 on sounder: its own capture"), "{page}");
+    let page = words(&text(&explain("boat0", &folder)));
+    assert!(page.contains("far end shed0 on keel: its own capture"), "the other way: {page}");
+    let page = words(&text(&explain("lab0", &folder)));
+    assert!(!page.contains("its own capture"), "nobody said where lab0 leads: {page}");
+}
+
+/// Of two captures of one host it is not known which one belongs to the other end's, and a far port
+/// that two ports claim is nobody's: nothing is joined.
+#[test]
+fn ends_that_are_in_doubt_are_not_joined() {
+    let hosts = common::fixtures().join("hosts");
+    let joined = |also: &[(&str, &str)], site: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        let copies = [("keel", "keel"), ("sounder", "sounder")];
+        for (from, to) in copies.iter().chain(also) {
+            let to = folder.path().join(format!("{to}.json"));
+            std::fs::copy(hosts.join(format!("{from}.json")), to).unwrap();
+        }
+        let path = folder.path().join("site.toml");
+        std::fs::write(&path, site).unwrap();
+        let [folder, path] = [folder.path(), &path].map(|path| path.to_str().unwrap());
+        let found = run(&["survey", "--from", folder, "--site", path, "--format", "ndjson"]);
+        text(&found).matches(r#""joined_by_site_file":true"#).count()
+    };
+    let entry = |near: &str| {
+        format!("[[port]]\nname = '{near}'\nfar = {{ host = 'sounder', port = 'boat0' }}\n")
+    };
+    assert_eq!(joined(&[], &entry("shed0")), 2, "both ends");
+    assert_eq!(joined(&[("sounder", "sounder-in-spring")], &entry("shed0")), 0);
+    assert_eq!(joined(&[], &(entry("shed0") + &entry("lab0"))), 0);
+    assert_eq!(joined(&[], &entry("boat0")), 0, "no port is its own far end");
+}
+
+/// What a neighbour announces joins nobody, but where its capture is here as well, that is told.
+#[test]
+fn a_neighbour_whose_capture_is_here_is_pointed_at() {
+    let folder = tempfile::tempdir().unwrap();
+    let odd = common::fixtures().join("odd/neighbour-heard.json");
+    std::fs::copy(odd, folder.path().join("keel.json")).unwrap();
+    let sounder = common::fixtures().join("hosts/sounder.json");
+    let sounder = std::fs::read_to_string(sounder).unwrap();
+    let far = folder.path().join("sounder.json");
+    let from = folder.path().to_str().unwrap();
+    let hint = "keel/desk1 hears sounder/boat3";
+    // The neighbour calls its port boat3: the capture of another port of that host says nothing.
+    for (name, told) in [("boat0", false), ("boat3", true)] {
+        std::fs::write(&far, sounder.replace("\"boat0\"", &format!("\"{name}\""))).unwrap();
+        let output = run(&["explain", "desk1", "--from", from]);
+        assert_eq!(complaint(&output).contains(hint), told, "{}", complaint(&output));
+        assert!(!text(&output).contains("its own capture"), "{}", text(&output));
+    }
+    let named = run(&["explain", "desk1", "--from", from, "--far", far.to_str().unwrap()]);
+    assert!(!complaint(&named).contains(hint), "{}", complaint(&named));
+}

@@ -36,6 +36,7 @@ fn json_names_are_frozen() {
             "chain",
             "doubts",
             "expected_mbps",
+            "far_capture",
             "headline",
             "judged_by",
             "limited_by",

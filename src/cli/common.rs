@@ -6,8 +6,9 @@ use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
 
 use crate::chain::far as far_end;
+use crate::chain::joined::{self, Joined};
 use crate::cli::Out;
-use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, Told, diagnose, diagnose_port};
+use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, Told, diagnose_port};
 use crate::observe::{capture, live};
 use crate::render::json;
 use crate::site::Site;
@@ -92,19 +93,24 @@ impl Source {
         private_counters: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
-        let snapshots = match &self.from {
-            Some(path) => capture::load(path)?,
-            None => {
-                let wanted = live::Wanted { listen, private_counters, ..self.wanted(ports) };
-                let looked = live::look(&wanted, &mut |text| out.progress().show(text));
-                out.progress().show("");
-                vec![found(looked)?]
-            }
-        };
-        if ports.is_empty() {
-            return Ok(snapshots);
+        choose(self.load(ports, listen, private_counters, out)?, ports)
+    }
+
+    /// The same; of captures it has every port.
+    fn load(
+        &self,
+        ports: &[String],
+        listen: u16,
+        private_counters: bool,
+        out: &Out,
+    ) -> anyhow::Result<Vec<Snapshot>> {
+        if let Some(path) = &self.from {
+            return Ok(capture::load(path)?);
         }
-        choose(snapshots, ports)
+        let wanted = live::Wanted { listen, private_counters, ..self.wanted(ports) };
+        let looked = live::look(&wanted, &mut |text| out.progress().show(text));
+        out.progress().show("");
+        Ok(vec![found(looked)?])
     }
 }
 
@@ -128,6 +134,9 @@ fn is_meant(host: &str, port: &Port, wanted: &str) -> bool {
 }
 
 fn choose(snapshots: Vec<Snapshot>, wanted: &[String]) -> anyhow::Result<Vec<Snapshot>> {
+    if wanted.is_empty() {
+        return Ok(snapshots);
+    }
     for name in wanted {
         let hosts: Vec<&str> = snapshots
             .iter()
@@ -221,6 +230,8 @@ pub struct Knowing {
     site: Option<Site>,
     far: Option<Snapshot>,
     far_port: Option<String>,
+    /// Far ends whose captures lie beside the one that is looked at.
+    joined: Joined,
     /// What the user says is wrong.
     pub told: Option<Told>,
 }
@@ -244,28 +255,70 @@ impl Known {
                 far
             }
         };
-        Ok(Knowing { site, far, far_port: self.far_port.clone(), told: None })
+        let (far_port, joined) = (self.far_port.clone(), Joined::default());
+        Ok(Knowing { site, far, far_port, joined, told: None })
     }
 }
 
 impl Knowing {
+    /// Takes the facts as [`Source::take`]. Where captures of both ends of a link are among them,
+    /// and nobody names the far end's, each is the other's far end if the site file joins them.
+    pub fn take(
+        &mut self,
+        source: &Source,
+        ports: &[String],
+        listen: u16,
+        private_counters: bool,
+        out: &Out,
+    ) -> anyhow::Result<Vec<Snapshot>> {
+        let all = source.load(ports, listen, private_counters, out)?;
+        if all.len() < 2 || self.far.is_some() {
+            return choose(all, ports);
+        }
+        if let Some(site) = &self.site {
+            self.joined = Joined::find(&all, site);
+        }
+        let heard = joined::announced(&all);
+        let chosen = choose(all, ports)?;
+        let here = |one: &Snapshot, name: &str| one.ports.iter().any(|port| port.name == name);
+        let apart: Vec<String> = heard
+            .iter()
+            .filter(|((host, port), _)| {
+                let shown = chosen.iter().any(|one| one.host.name == *host && here(one, port));
+                shown && self.joined.far_end(host, port).is_none()
+            })
+            .map(|((host, port), (far_host, far))| format!("{host}/{port} hears {far_host}/{far}"))
+            .collect();
+        if !apart.is_empty() {
+            out.hint(&format!(
+                "{}: the captures of both are here. If it is the far end, say so with --far, or in \
+                 the site file",
+                live::first_few(&apart)
+            ));
+        }
+        Ok(chosen)
+    }
+
     /// Diagnoses every port of a snapshot.
     pub fn diagnose<'a>(&self, snapshot: &'a Snapshot) -> anyhow::Result<Diagnosis<'a>> {
-        diagnose(snapshot, self.knowledge()).map_err(anyhow::Error::msg)
+        let ports = snapshot.ports.iter().map(|port| self.diagnose_port(&snapshot.host, port));
+        Ok(Diagnosis { snapshot, ports: ports.collect::<anyhow::Result<_>>()? })
     }
 
     /// Diagnoses one port.
     pub fn diagnose_port(&self, host: &Host, port: &Port) -> anyhow::Result<PortDiagnosis> {
-        diagnose_port(host, port, self.knowledge()).map_err(anyhow::Error::msg)
-    }
-
-    fn knowledge(&self) -> Knowledge<'_> {
-        Knowledge {
+        let joined = self.joined.far_end(&host.name, &port.name);
+        let knowledge = Knowledge {
             site: self.site.as_ref(),
-            far: self.far.as_ref(),
-            far_port: self.far_port.as_deref(),
+            far: self.far.as_ref().or(joined),
+            far_port: self
+                .far_port
+                .as_deref()
+                .or(joined.and_then(|far| far.ports.first()).map(|port| port.name.as_str())),
+            joined: joined.is_some(),
             told: self.told,
-        }
+        };
+        diagnose_port(host, port, knowledge).map_err(anyhow::Error::msg)
     }
 }
 

@@ -81,7 +81,8 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     }
     let mut knowing = arguments.known.read()?;
     knowing.told = arguments.symptom.map(Told::from);
-    let snapshots = arguments.source.take(&arguments.ports, arguments.listen.listen, true, out)?;
+    let snapshots =
+        knowing.take(&arguments.source, &arguments.ports, arguments.listen.listen, true, out)?;
     if arguments.ports.is_empty() {
         let names: Vec<&str> =
             snapshots.iter().flat_map(|s| &s.ports).map(|port| port.name.as_str()).collect();

@@ -55,11 +55,11 @@ fn stream(arguments: &Arguments, knowing: &Knowing, out: &mut Out) -> anyhow::Re
 /// # Errors
 /// What kept it from looking.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
-    let knowing = arguments.known.read()?;
+    let mut knowing = arguments.known.read()?;
     if arguments.format == Format::Ndjson && arguments.source.from.is_none() {
         return stream(arguments, &knowing, out);
     }
-    let snapshots = arguments.source.take(&arguments.ports, 0, false, out)?;
+    let snapshots = knowing.take(&arguments.source, &arguments.ports, 0, false, out)?;
     let diagnoses = snapshots
         .iter()
         .map(|snapshot| knowing.diagnose(snapshot))

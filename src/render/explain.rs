@@ -42,6 +42,14 @@ pub fn explain(
     if let Some(line) = neighbour::line(port) {
         page.wrapped(style, "  neighbour ", &line);
     }
+    if let Some(far) = found.far_capture.as_ref().filter(|far| far.joined_by_site_file) {
+        let taken = far.taken_at.as_ref().map_or_else(String::new, |at| format!(", of {at}"));
+        let text = format!(
+            "{} on {}: its own capture{taken}, which is here too; the site file joins the two",
+            far.port, far.host
+        );
+        page.wrapped(style, "  far end ", &text);
+    }
     if let Some(heard) = &found.heard {
         heard_text(&mut page, heard, port, style);
     }

@@ -89,6 +89,7 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
         "limited_by": found.limited_by,
         "symptoms": found.symptoms,
         "chain": found.chain.parts.iter().map(|part| chain_part(part, found)).collect::<Vec<_>>(),
+        "far_capture": found.far_capture,
         "judged_by": found.judged_by,
         "doubts": found.module.known().map_or_else(Vec::new, |module| {
             module.doubts.iter().map(doubt).collect()
