@@ -198,3 +198,75 @@ fn a_neighbour_whose_capture_is_here_is_pointed_at() {
     let named = run(&["explain", "desk1", "--from", from, "--far", far.to_str().unwrap()]);
     assert!(!complaint(&named).contains(hint), "{}", complaint(&named));
 }
+
+/// Runs a command with this site file; what it complains of, and its exit code.
+fn with_site(site: &str, arguments: &[&str]) -> (String, i32) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("site.toml");
+    std::fs::write(&path, site).unwrap();
+    let output = run(&[arguments, &["--site", path.to_str().unwrap()]].concat());
+    (words(&complaint(&output)), output.status.code().unwrap())
+}
+
+/// An entry of the site file that is of no port here is told, with what was most likely meant; the
+/// outcome stays.
+#[test]
+fn entries_of_the_site_file_that_are_of_no_port_here_are_told() {
+    let survey = ["survey", "--from", "fixtures/hosts/keel.json"];
+    let bare = run(&survey).status.code().unwrap();
+    let entry = |host: &str, name: &str| format!("[[port]]\nhost = '{host}'\nname = '{name}'\n");
+    let shed0 = || entry("keel", "shed0");
+    let none = "the site file: none of its entries is used; no such";
+    for (site, told) in [
+        (shed0(), String::new()),
+        ("[[port]]\nname = 'shed0'\n".into(), String::new()),
+        (entry("keel", "shedO"), format!("{none} port is here: keel/shedO (did you mean shed0?)")),
+        (
+            "[[port]]\nname = 'shedO'\n".into(),
+            format!("{none} port is here: shedO (did you mean shed0?)"),
+        ),
+        (entry("kee1", "shed0"), format!("{none} host is here: kee1 (did you mean keel?)")),
+        (entry("ballast", "pool0"), format!("{none} host is here: ballast")),
+        // One file may serve the whole site.
+        (shed0() + &entry("ballast", "pool0"), String::new()),
+        (
+            shed0() + &entry("kee1", "lab0"),
+            "the site file: no such host is here: kee1 (did you mean keel?)".into(),
+        ),
+        // shed0 has its own entry: it is not what was meant.
+        (
+            shed0() + &entry("keel", "shed1"),
+            "the site file: no such port is here: keel/shed1".into(),
+        ),
+        (String::new(), "the site file: it has no entry, [[port]]".into()),
+    ] {
+        let (said, code) = with_site(&site, &survey);
+        let told = if told.is_empty() { told } else { format!("linkwright: hint: {told}") };
+        assert_eq!(said, told, "{site}");
+        assert_eq!(code, bare, "{site}");
+    }
+    // Where one port is asked for, that it has no entry is what counts.
+    let explain = ["explain", "shed0", "--from", "fixtures/hosts/keel.json"];
+    let (said, _) = with_site(&entry("keel", "shedO"), &explain);
+    assert!(said.contains("no entry is for keel/shed0; the nearest is keel/shedO"), "{said}");
+    let both = entry("keel", "shed0") + &entry("ballast", "pool0");
+    assert_eq!(with_site(&both, &explain).0, "");
+}
+
+/// A far port of the site file that is not in the capture of --far is told with the nearest name;
+/// the capture of another port is not taken for it.
+#[test]
+fn a_far_port_that_is_not_in_the_far_capture_is_told() {
+    let site = |port: &str| {
+        format!("[[port]]\nname = 'shed0'\n[port.far]\nport = '{port}'\nbest_mbps = 10000\n")
+    };
+    let explain = ["explain", "shed0", "--from", "fixtures/hosts/keel.json"];
+    let with_far = [&explain[..], &["--far", "fixtures/hosts/sounder.json"]].concat();
+    let (said, code) = with_site(&site("boatO"), &with_far);
+    assert!(said.contains("boatO is at the far end of shed0"), "{said}");
+    assert!(
+        said.contains("host sounder) has no such port, so it is not used; did you mean boat0?")
+    );
+    assert_eq!(code, with_site(&site("boatO"), &explain).1, "as without that capture");
+    assert_eq!(with_site(&site("boat0"), &with_far).0, "");
+}

@@ -1,5 +1,6 @@
 //! What several commands share: where facts come from, and what the user knows.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use anyhow::{Context as _, bail};
@@ -11,7 +12,7 @@ use crate::cli::Out;
 use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, Told, diagnose_port};
 use crate::observe::{capture, live};
 use crate::render::json;
-use crate::site::Site;
+use crate::site::{Site, SitePort};
 use crate::snapshot::{Host, Port, Snapshot};
 
 /// Where facts come from.
@@ -299,6 +300,66 @@ impl Knowing {
         Ok(chosen)
     }
 
+    /// Says which entries of the site file are of no port here. Where ports were named, others are
+    /// not looked at: then, which of these have no entry. And which far ports are not in --far.
+    pub fn hint<'a>(
+        &self,
+        seen: impl IntoIterator<Item = &'a Snapshot>,
+        named: &[String],
+        out: &Out,
+    ) {
+        let Some(site) = &self.site else { return };
+        let seen: Vec<&Snapshot> = seen.into_iter().collect();
+        let ports: Vec<(&Host, &Port)> =
+            seen.iter().flat_map(|one| one.ports.iter().map(|port| (&one.host, port))).collect();
+        for (host, port) in &ports {
+            if let Some(hint) = self.not_in_far(host, port) {
+                out.hint(&hint);
+            }
+        }
+        if named.is_empty() {
+            if let Some(hint) = strangers(site, &seen) {
+                out.hint(&hint);
+            }
+            return;
+        }
+        let without: BTreeSet<String> = ports
+            .iter()
+            .filter(|(host, port)| site.port(&host.name, &port.names()).is_none())
+            .map(|(host, port)| {
+                let entries: Vec<(&str, String)> =
+                    site.port.iter().map(|entry| (entry.name.as_str(), entry.label())).collect();
+                let labels = entries.iter().map(|(name, label)| (*name, label.as_str()));
+                let near = nearest(&port.name, labels);
+                let near = near.map(|near| format!("; the nearest is {near}")).unwrap_or_default();
+                format!("{}/{}{near}", host.name, port.name)
+            })
+            .collect();
+        let without: Vec<String> = without.into_iter().collect();
+        if !without.is_empty() {
+            out.hint(&format!("the site file: no entry is for {}", live::first_few(&without)));
+        }
+    }
+
+    /// Where the site file names a far port that the far end's capture does not hold: that in
+    /// words. Without that port, the capture says nothing of this link.
+    fn not_in_far(&self, host: &Host, port: &Port) -> Option<String> {
+        let (site, far) = (self.site.as_ref()?, self.far.as_ref()?);
+        let name = site.port(&host.name, &port.names())?.far.port.as_deref()?;
+        if self.far_port.is_some() || far_end::far_port(far, Some(name)).is_ok() {
+            return None;
+        }
+        let near = far.ports.iter().flat_map(Port::names).map(|other| (other, other));
+        let near = nearest(name, near).map(|near| format!("; did you mean {near}?"));
+        Some(format!(
+            "the site file: {name} is at the far end of {}, but the capture of --far (host {}) has \
+             no such port, so it is not used{}",
+            port.name,
+            far.host.name,
+            near.unwrap_or_default()
+        ))
+    }
+
     /// Diagnoses every port of a snapshot.
     pub fn diagnose<'a>(&self, snapshot: &'a Snapshot) -> anyhow::Result<Diagnosis<'a>> {
         let ports = snapshot.ports.iter().map(|port| self.diagnose_port(&snapshot.host, port));
@@ -308,9 +369,10 @@ impl Knowing {
     /// Diagnoses one port.
     pub fn diagnose_port(&self, host: &Host, port: &Port) -> anyhow::Result<PortDiagnosis> {
         let joined = self.joined.far_end(&host.name, &port.name);
+        let far = self.far.as_ref().filter(|_| self.not_in_far(host, port).is_none());
         let knowledge = Knowledge {
             site: self.site.as_ref(),
-            far: self.far.as_ref().or(joined),
+            far: far.or(joined),
             far_port: self
                 .far_port
                 .as_deref()
@@ -319,6 +381,51 @@ impl Knowing {
             told: self.told,
         };
         diagnose_port(host, port, knowledge).map_err(anyhow::Error::msg)
+    }
+}
+
+/// Which entries of the site file are of no port here, each with what was most likely meant, and
+/// of which hosts; nothing where there are none. One file may serve a whole site: entries of other
+/// hosts are told only where no entry is used, or where a host's name is nearly that of one here.
+fn strangers(site: &Site, seen: &[&Snapshot]) -> Option<String> {
+    let here = |entry: &SitePort| {
+        seen.iter().any(|one| one.ports.iter().any(|port| entry.is_of(&one.host.name, port)))
+    };
+    let asked = |near: Option<&str>| {
+        near.map_or_else(String::new, |near| format!(" (did you mean {near}?)"))
+    };
+    let some_used = site.port.iter().any(here);
+    let hosts = || seen.iter().map(|one| one.host.name.as_str());
+    let (mut ports, mut elsewhere) = (Vec::new(), BTreeSet::new());
+    for entry in site.port.iter().filter(|entry| !here(entry)) {
+        if let Some(host) = entry.host.as_deref().filter(|host| !hosts().any(|one| one == *host)) {
+            let near = nearest(host, hosts().map(|one| (one, one)));
+            if near.is_some() || !some_used {
+                elsewhere.insert(format!("{host}{}", asked(near)));
+            }
+            continue;
+        }
+        // A port with an entry of its own was not meant by this one.
+        let of_host =
+            seen.iter().filter(|one| entry.host.as_ref().is_none_or(|host| *host == one.host.name));
+        let free = of_host.flat_map(|one| {
+            one.ports.iter().filter(|port| site.port(&one.host.name, &port.names()).is_none())
+        });
+        let near = nearest(&entry.name, free.flat_map(Port::names).map(|name| (name, name)));
+        ports.push(format!("{}{}", entry.label(), asked(near)));
+    }
+    let elsewhere: Vec<String> = elsewhere.into_iter().collect();
+    let lists = [("no such port is here", ports), ("no such host is here", elsewhere)];
+    let lists: Vec<String> = lists
+        .iter()
+        .filter(|(_, names)| !names.is_empty())
+        .map(|(what, names)| format!("{what}: {}", live::first_few(names)))
+        .collect();
+    let all = if some_used { "" } else { "none of its entries is used; " };
+    match (site.port.is_empty(), lists.is_empty()) {
+        (true, _) => Some("the site file: it has no entry, [[port]]".into()),
+        (false, true) => None,
+        (false, false) => Some(format!("the site file: {all}{}", lists.join("; "))),
     }
 }
 

@@ -96,6 +96,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
             _ => anyhow::bail!("--save keeps one host, and several are explained here"),
         }
     }
+    knowing.hint(&snapshots, &arguments.ports, out);
     let diagnoses = snapshots
         .iter()
         .map(|snapshot| knowing.diagnose(snapshot))

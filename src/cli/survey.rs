@@ -47,6 +47,7 @@ fn stream(arguments: &Arguments, knowing: &Knowing, out: &mut Out) -> anyhow::Re
     let snapshot = found(looked)?;
     written?;
     write_host_line(&snapshot, out)?;
+    knowing.hint([&snapshot], &arguments.ports, out);
     Ok(Outcome::of(verdicts))
 }
 
@@ -60,6 +61,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
         return stream(arguments, &knowing, out);
     }
     let snapshots = knowing.take(&arguments.source, &arguments.ports, 0, false, out)?;
+    knowing.hint(&snapshots, &arguments.ports, out);
     let diagnoses = snapshots
         .iter()
         .map(|snapshot| knowing.diagnose(snapshot))
