@@ -9,3 +9,4 @@ pub mod power_budget;
 pub mod propagation;
 pub mod rates;
 pub mod slot;
+pub mod trend;
