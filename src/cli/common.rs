@@ -81,6 +81,7 @@ impl Source {
             listen: 0,
             // Of every port of a host they would be much to ask for a line each.
             private_counters: false,
+            readings_over_time: false,
         }
     }
 
@@ -108,7 +109,13 @@ impl Source {
         if let Some(path) = &self.from {
             return Ok(capture::load(path)?);
         }
-        let wanted = live::Wanted { listen, private_counters, ..self.wanted(ports) };
+        let wanted = live::Wanted {
+            listen,
+            private_counters,
+            // The same ports that are looked at closely.
+            readings_over_time: private_counters,
+            ..self.wanted(ports)
+        };
         let looked = live::look(&wanted, &mut |text| out.progress().show(text));
         out.progress().show("");
         Ok(vec![found(looked)?])

@@ -59,6 +59,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
                 kernel_log: true,
                 listen: 0,
                 private_counters: false,
+                readings_over_time: false,
             };
             let progress = out.progress();
             let looked = live::look(&wanted, &mut |text| progress.show(text));

@@ -261,6 +261,41 @@ impl Memory {
         Ok((Self { blocks }, format!("{length} bytes{laid_out}")))
     }
 
+    /// Its blocks.
+    pub fn into_blocks(self) -> Vec<MemoryBlock> {
+        self.blocks
+    }
+
+    /// The same memory with other bytes in these stretches (place, first and last byte), which lie
+    /// in one half each: those of `now`, and where those lack one, none.
+    pub(crate) fn read_again(&self, stretches: &[(Place, u8, u8)], now: &[MemoryBlock]) -> Self {
+        let mut blocks = now.to_vec();
+        for block in &self.blocks {
+            let Fact::Known(HexBytes(bytes)) = &block.bytes else {
+                blocks.push(block.clone());
+                continue;
+            };
+            // What stays of it: the pieces between the stretches.
+            let stays = |at: usize| {
+                !stretches.iter().any(|(place, first, last)| {
+                    (place.address, place.bank, place.page)
+                        == (block.two_wire_address, block.bank, block.page)
+                        && (usize::from(*first)..=usize::from(*last)).contains(&at)
+                })
+            };
+            let start = usize::from(block.offset);
+            let places: Vec<usize> = (start..start + bytes.len()).collect();
+            for piece in places.chunk_by(|one, next| stays(*one) == stays(*next)) {
+                let Some(first) = piece.first().filter(|first| stays(**first)) else { continue };
+                let Ok(offset) = u8::try_from(*first) else { continue };
+                let bytes = bytes.get(first - start..first - start + piece.len());
+                let bytes = Fact::Known(HexBytes(bytes.unwrap_or_default().to_vec()));
+                blocks.push(MemoryBlock { offset, bytes, ..block.clone() });
+            }
+        }
+        Self { blocks }
+    }
+
     /// One byte.
     fn byte(&self, place: Place, at: usize) -> Result<u8, Missing> {
         let half = at / 128;

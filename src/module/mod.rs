@@ -10,6 +10,7 @@ pub mod codes;
 mod doubt;
 mod meaning;
 mod memory;
+pub mod over_time;
 mod parsed;
 mod sff8472;
 mod sff8636;

@@ -136,6 +136,9 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
             return Err(wrong(format!("it holds port {:?} twice", port.name)));
         }
     }
+    for port in &mut snapshot.ports {
+        port.module.bound_readings();
+    }
     relate(&mut snapshot.ports);
     siblings::fill(&mut snapshot.ports, false);
     Ok(snapshot)

@@ -18,7 +18,7 @@ pub use hex::HexBytes;
 /// The word in a capture's `format` field.
 pub const FORMAT: &str = "linkwright-capture";
 /// Newest capture version this program reads: a newer major version is refused.
-pub const VERSION: FormatVersion = FormatVersion { major: 1, minor: 1 };
+pub const VERSION: FormatVersion = FormatVersion { major: 1, minor: 2 };
 
 /// Version of the capture format. A new minor version adds fields, a new major one breaks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -605,6 +605,43 @@ pub struct ModuleFacts {
     /// Readings that something else has parsed.
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub readings: Fact<ParsedReadings>,
+    /// The bytes of what the module monitors, read again and again between the first instant and
+    /// the last: at most [`MOST_READINGS`]. Where the last one failed, nothing was read after it.
+    /// Since version 1.2.
+    #[serde(skip_serializing_if = "Fact::is_not_asked")]
+    pub readings_over_time: Fact<Vec<ReadingAgain>>,
+}
+
+/// Most readings over time that a capture may hold of a module.
+pub const MOST_READINGS: usize = 61;
+/// Most stretches of memory that one of them may hold: the lower half and four banks of lanes.
+pub const MOST_RANGES: usize = 5;
+
+/// One of several readings of what a module monitors.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct ReadingAgain {
+    /// When it was half done, milliseconds after the first instant.
+    pub at_milliseconds: u64,
+    /// The stretches that were read, up to the first that failed.
+    pub ranges: Vec<MemoryBlock>,
+}
+
+impl ModuleFacts {
+    /// Takes out readings over time that are more than a run makes: a capture may come from
+    /// anybody, and each is decoded by itself.
+    pub fn bound_readings(&mut self) {
+        let too_many = |readings: &Vec<ReadingAgain>| {
+            readings.len() > MOST_READINGS
+                || readings.iter().any(|reading| reading.ranges.len() > MOST_RANGES)
+        };
+        if self.readings_over_time.known().is_some_and(too_many) {
+            self.readings_over_time = Fact::missing_with(
+                Reason::Malformed,
+                format!("more than {MOST_READINGS} readings of {MOST_RANGES} stretches"),
+            );
+        }
+    }
 }
 
 /// One stretch of module memory, in the standard's byte numbering: bytes 0-127 are the lower

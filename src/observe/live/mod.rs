@@ -42,6 +42,8 @@ use crate::snapshot::{
 const PATIENCE: u16 = 5000;
 /// Longest time for the modules of all ports.
 const MODULE_PATIENCE: Duration = Duration::from_secs(10);
+/// Longest time between the two instants: a day.
+const LONGEST_SECONDS: f64 = 86_400.0;
 /// How often a dump that the kernel calls interrupted is tried.
 const TRIES: usize = 4;
 
@@ -61,6 +63,25 @@ pub struct Wanted {
     /// Whether to read the counters that drivers keep under names of their own: a few questions
     /// to each hardware port.
     pub private_counters: bool,
+    /// Whether to read what modules monitor again and again between the two instants, where there
+    /// is time for it and the ports are few and named.
+    pub readings_over_time: bool,
+}
+
+impl Wanted {
+    /// When to read what modules monitor again, of so many ports.
+    fn schedule(&self, ports: usize, zero: Clock) -> Option<module_memory::Schedule> {
+        /// From this many seconds on there is something to see.
+        const LEAST_SECONDS: f64 = 5.0;
+        /// Each reading may hold up every other question to the host's kernel.
+        const MOST_PORTS: usize = 8;
+        let few = !self.ports.is_empty() && ports <= MOST_PORTS;
+        let wanted = self.readings_over_time && self.modules && self.seconds >= LEAST_SECONDS;
+        let time = Duration::from_secs_f64(self.seconds.clamp(0.0, LONGEST_SECONDS));
+        // As many as a capture may hold, the first at once; a second apart at least.
+        let every = (time / 60).max(Duration::from_secs(1));
+        (few && wanted).then(|| module_memory::Schedule { zero, every, until: Clock::now() + time })
+    }
 }
 
 /// Why the host could not be looked at.
@@ -150,10 +171,10 @@ pub fn look_each(
     let mut modules = Modules::default();
     if wanted.modules {
         progress("reading modules");
-        modules = Modules::start(&ports, &family);
+        modules = Modules::start(&ports, &family, wanted.schedule(ports.len(), started));
     }
     if wanted.seconds > 0.0 {
-        wait(wanted.seconds, progress);
+        wait(wanted.seconds, modules.repeated, progress);
         // A read that hangs in the kernel would hold up the counters as well.
         modules.finish(&mut ports, &mut |_| {});
         log = wanted.kernel_log.then(kernel_log::Reading::start);
@@ -608,10 +629,12 @@ fn milliseconds(started: Clock) -> u64 {
 struct Modules {
     reading: Option<module_memory::Reading>,
     places: Vec<usize>,
+    /// Whether what they monitor is read again and again.
+    repeated: bool,
 }
 
 impl Modules {
-    fn start(ports: &[Port], family: &Family) -> Self {
+    fn start(ports: &[Port], family: &Family, schedule: Option<module_memory::Schedule>) -> Self {
         let Ok((number, _)) = &family.found else { return Self::default() };
         let (places, indexes): (Vec<usize>, Vec<u32>) = ports
             .iter()
@@ -620,8 +643,9 @@ impl Modules {
             .filter(|(_, port)| port.module.memory.is_not_asked())
             .filter_map(|(place, port)| Some((place, *port.index.known()?)))
             .unzip();
-        let reading = module_memory::Reading::start(&indexes, *number, MODULE_PATIENCE);
-        Self { reading: Some(reading), places }
+        let repeated = schedule.is_some() && !indexes.is_empty();
+        let reading = module_memory::Reading::start(&indexes, *number, MODULE_PATIENCE, schedule);
+        Self { reading: Some(reading), places, repeated }
     }
 
     fn is_awaited(&self, place: usize) -> bool {
@@ -636,6 +660,12 @@ impl Modules {
             if let Some(port) = port {
                 port.module.memory = memory;
                 done(port);
+            }
+        }
+        for (number, readings) in reading.again(module_memory::LAST_READING) {
+            let port = self.places.get(number).and_then(|place| ports.get_mut(*place));
+            if let Some(port) = port {
+                port.module.readings_over_time = Fact::Known(readings);
             }
         }
     }
@@ -791,15 +821,16 @@ fn carrier_moved(before: &Port, now: &Port) -> bool {
     before.carrier != now.carrier || counts(before) != counts(now)
 }
 
-fn wait(seconds: f64, progress: &mut dyn FnMut(&str)) {
-    // Called with a positive number only; a day at most.
-    let end = Clock::now() + Duration::from_secs_f64(seconds.min(86_400.0));
+fn wait(seconds: f64, modules: bool, progress: &mut dyn FnMut(&str)) {
+    let what = if modules { "counters and module readings" } else { "counters" };
+    // Called with a positive number only.
+    let end = Clock::now() + Duration::from_secs_f64(seconds.min(LONGEST_SECONDS));
     loop {
         let left = end.saturating_duration_since(Clock::now());
         if left.is_zero() {
             return;
         }
-        progress(&format!("watching counters, {:.0} s left", left.as_secs_f64().ceil()));
+        progress(&format!("watching {what}, {:.0} s left", left.as_secs_f64().ceil()));
         std::thread::sleep(left.min(Duration::from_secs(1)));
     }
 }

@@ -4,13 +4,19 @@
 use std::sync::{Arc, mpsc};
 use std::time::{Duration, Instant};
 
+use crate::module::over_time;
 use crate::observe::live::ask::{About, Failure, Kernel, Question};
 use crate::observe::live::ethernet::module_bytes;
 use crate::observe::live::turns::{Reader, Turns};
-use crate::snapshot::{Fact, HexBytes, MemoryBlock, Missing, Reason};
+use crate::snapshot::{
+    Fact, HexBytes, MOST_RANGES, MOST_READINGS, MemoryBlock, Missing, ReadingAgain, Reason,
+};
 
 /// Longest wait for one stretch, milliseconds.
 const PATIENCE: u16 = 3000;
+
+/// Longest wait for the last of readings over time.
+pub(super) const LAST_READING: Duration = Duration::from_millis(PATIENCE as u64);
 
 /// One stretch to read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -94,6 +100,100 @@ pub(super) fn further(read: Stretch, bytes: &[u8]) -> Vec<Stretch> {
         .collect()
 }
 
+/// When what modules monitor is read again.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Schedule {
+    /// What times are counted from.
+    pub zero: Instant,
+    /// From one reading to the next, where the bus is quick enough.
+    pub every: Duration,
+    /// No reading is begun that may not be done by then.
+    pub until: Instant,
+}
+
+/// So many readings that fail one after another, and it is not tried again.
+const MOST_FAILURES: usize = 3;
+/// A bus rests so many times as long as a reading took: the kernel holds its host-wide lock while
+/// it reads, and the driver has to look after its module as well.
+const REST: u32 = 3;
+
+impl Schedule {
+    /// Reads the monitors of a module again and again. A reading that takes longer than the time
+    /// between two puts the next one off to a later multiple of it: readings stay even, and none
+    /// piles up.
+    fn follow(
+        self,
+        mut bus: impl FnMut(Stretch) -> Fact<HexBytes>,
+        blocks: &[MemoryBlock],
+        mut says: impl FnMut(ReadingAgain) -> bool,
+    ) {
+        let stretches: Vec<Stretch> =
+            over_time::monitors(blocks).into_iter().map(monitor).take(MOST_RANGES).collect();
+        if stretches.is_empty() {
+            return;
+        }
+        let (mut next, mut took, mut failures) = (Instant::now(), Duration::ZERO, 0);
+        for _ in 0..MOST_READINGS {
+            if next + took > self.until {
+                return;
+            }
+            std::thread::sleep(next.saturating_duration_since(Instant::now()));
+            let began = Instant::now();
+            let ranges = read_monitors(&mut bus, &stretches);
+            took = began.elapsed();
+            let at = (began + took / 2).saturating_duration_since(self.zero).as_millis();
+            let failed = ranges.last().and_then(|range| range.bytes.why_missing()).cloned();
+            let at_milliseconds = u64::try_from(at).unwrap_or(u64::MAX);
+            failures = if failed.is_some() { failures + 1 } else { 0 };
+            let passing = [Reason::BusError, Reason::Busy, Reason::TimedOut];
+            let over = failures >= MOST_FAILURES
+                || failed.is_some_and(|why| !passing.contains(&why.reason));
+            if !says(ReadingAgain { at_milliseconds, ranges }) || over {
+                return;
+            }
+            let rested = began + took * (1 + REST);
+            next += self.every;
+            while next < rested {
+                next += self.every.max(Duration::from_millis(1));
+            }
+        }
+    }
+}
+
+/// One reading of all monitors, up to the first stretch that fails.
+fn read_monitors(
+    bus: &mut impl FnMut(Stretch) -> Fact<HexBytes>,
+    stretches: &[Stretch],
+) -> Vec<MemoryBlock> {
+    let mut ranges = Vec::new();
+    for stretch in stretches {
+        let bytes = read_stretch(bus, *stretch).and_then(|HexBytes(bytes)| {
+            let (came, needed) = (bytes.len(), usize::from(stretch.length));
+            if came < needed {
+                let why = format!("{came} bytes came where {needed} were asked for");
+                return Fact::missing_with(Reason::ShortPage, why);
+            }
+            Fact::Known(HexBytes(bytes))
+        });
+        let failed = bytes.known().is_none();
+        ranges.push(block(*stretch, bytes));
+        if failed {
+            break;
+        }
+    }
+    ranges
+}
+
+fn monitor((place, first, last): over_time::Stretch) -> Stretch {
+    Stretch {
+        address: place.address,
+        bank: place.bank,
+        page: place.page,
+        offset: first,
+        length: last.saturating_sub(first).saturating_add(1),
+    }
+}
+
 /// The stretches of one module, in order, as they become known.
 struct Plan {
     all: Vec<Stretch>,
@@ -128,6 +228,10 @@ struct Part {
 }
 
 impl Part {
+    fn new() -> Self {
+        Self { plan: Plan::new(), blocks: Vec::new() }
+    }
+
     /// Takes what came of the next stretch. Returns the whole once nothing more can come.
     fn take(&mut self, bytes: Fact<HexBytes>) -> Option<Fact<Vec<MemoryBlock>>> {
         let stretch = self.plan.next()?;
@@ -161,6 +265,8 @@ impl Part {
 
 /// What a reader sends: its number, and what came of its next stretch; nothing when it ends.
 type Sent = (usize, Option<Fact<HexBytes>>);
+/// The same of readings over time.
+type SentAgain = (usize, Option<ReadingAgain>);
 
 /// Modules of several ports being read, each port on a thread and a socket of its own, in an order
 /// in which a slow bus holds the others up least. They come as they are done.
@@ -169,12 +275,19 @@ pub(super) struct Reading {
     until: Instant,
     /// By number; none where it is done.
     parts: Vec<Option<Part>>,
+    again: mpsc::Receiver<SentAgain>,
+    schedule: Option<Schedule>,
 }
 
 impl Reading {
     /// Starts to read. A port that takes longer than `limit` keeps what came until then; the rest
-    /// is timed out.
-    pub fn start(indexes: &[u32], family: u16, limit: Duration) -> Self {
+    /// is timed out. With a schedule, each reader then goes on to read the monitors of its module.
+    pub fn start(
+        indexes: &[u32],
+        family: u16,
+        limit: Duration,
+        schedule: Option<Schedule>,
+    ) -> Self {
         let open = |index: u32| {
             move || {
                 let opened = Kernel::open(PATIENCE);
@@ -184,26 +297,35 @@ impl Reading {
                 Ok(move |stretch| ask(&mut kernel, index, stretch))
             }
         };
-        Self::over(indexes.iter().map(|index| open(*index)), limit)
+        Self::over(indexes.iter().map(|index| open(*index)), limit, schedule)
     }
 
     /// The same over any buses; each is opened on its own thread.
     pub fn over<Bus: FnMut(Stretch) -> Fact<HexBytes>>(
         buses: impl ExactSizeIterator<Item = impl FnOnce() -> Result<Bus, Missing> + Send + 'static>,
         limit: Duration,
+        schedule: Option<Schedule>,
     ) -> Self {
         let until = Instant::now() + limit;
         let turns = Arc::new(Turns::new(buses.len()));
-        let part = || Some(Part { plan: Plan::new(), blocks: Vec::new() });
-        let parts = (0..buses.len()).map(|_| part()).collect();
+        let parts = (0..buses.len()).map(|_| Some(Part::new())).collect();
         let (send, receive) = mpsc::channel();
+        let (send_again, again) = mpsc::channel();
         for (number, open) in buses.enumerate() {
             let line = Line { number, send: send.clone() };
+            let later =
+                schedule.map(|schedule| (schedule, Line { number, send: send_again.clone() }));
             // Not joined: a bus that hangs in the kernel must not hold up the other ports.
             let spawned = std::thread::Builder::new().name(format!("module {number}")).spawn({
                 let turns = Arc::clone(&turns);
                 move || match open() {
-                    Ok(bus) => read_one(bus, &turns.reader(number), &line),
+                    Ok(mut bus) => {
+                        let blocks = read_one(&mut bus, &turns.reader(number), &line);
+                        drop(line); // what follows keeps nobody waiting
+                        if let (Some(blocks), Some((schedule, line))) = (blocks, later) {
+                            schedule.follow(bus, &blocks, |reading| line.says(reading));
+                        }
+                    }
                     Err(why) => {
                         drop(turns.reader(number));
                         line.says(Fact::Missing(why));
@@ -214,7 +336,48 @@ impl Reading {
                 drop(turns.reader(number)); // nobody shall wait for it
             }
         }
-        Self { receive, until, parts }
+        Self { receive, until, parts, again, schedule }
+    }
+
+    /// The readings over time, by number. Waits for those under way, so much longer than the
+    /// schedule at most: a reader that is not back by then has hung, which ends its readings.
+    pub fn again(&self, patience: Duration) -> Vec<(usize, Vec<ReadingAgain>)> {
+        let Some(schedule) = self.schedule else { return Vec::new() };
+        let until = schedule.until + patience;
+        let mut readings: Vec<Vec<ReadingAgain>> = Vec::new();
+        let mut reads = vec![true; self.parts.len()];
+        readings.resize_with(self.parts.len(), Vec::new);
+        while reads.contains(&true) {
+            let left = until.saturating_duration_since(Instant::now());
+            match self.again.recv_timeout(left) {
+                Ok((number, Some(reading))) => {
+                    if let Some(readings) = readings.get_mut(number) {
+                        readings.push(reading);
+                    }
+                }
+                Ok((number, None)) => {
+                    if let Some(reads) = reads.get_mut(number) {
+                        *reads = false;
+                    }
+                }
+                Err(_) => break,
+            }
+        }
+        let at = schedule.until.saturating_duration_since(schedule.zero).as_millis();
+        let hung = || ReadingAgain {
+            at_milliseconds: u64::try_from(at).unwrap_or(u64::MAX),
+            ranges: vec![MemoryBlock {
+                bytes: Fact::missing(Reason::TimedOut),
+                ..MemoryBlock::default()
+            }],
+        };
+        for (readings, reads) in readings.iter_mut().zip(reads) {
+            if reads && !readings.is_empty() {
+                readings.truncate(MOST_READINGS - 1);
+                readings.push(hung());
+            }
+        }
+        readings.into_iter().enumerate().filter(|(_, readings)| !readings.is_empty()).collect()
     }
 
     /// The next module that is done; waits for it.
@@ -249,34 +412,42 @@ impl Reading {
 }
 
 /// One reader's line to who waits for it; says when it ends, however it ends.
-struct Line {
+struct Line<T> {
     number: usize,
-    send: mpsc::Sender<Sent>,
+    send: mpsc::Sender<(usize, Option<T>)>,
 }
 
-impl Line {
+impl<T> Line<T> {
     /// False if nobody listens any more.
-    fn says(&self, bytes: Fact<HexBytes>) -> bool {
-        self.send.send((self.number, Some(bytes))).is_ok()
+    fn says(&self, what: T) -> bool {
+        self.send.send((self.number, Some(what))).is_ok()
     }
 }
 
-impl Drop for Line {
+impl<T> Drop for Line<T> {
     fn drop(&mut self) {
         let _ = self.send.send((self.number, None));
     }
 }
 
-fn read_one(mut bus: impl FnMut(Stretch) -> Fact<HexBytes>, reader: &Reader<'_>, line: &Line) {
+/// Reads a module whole, and says what comes. Returns it, unless it is gone or nobody listens.
+fn read_one(
+    mut bus: impl FnMut(Stretch) -> Fact<HexBytes>,
+    reader: &Reader<'_>,
+    line: &Line<Fact<HexBytes>>,
+) -> Option<Vec<MemoryBlock>> {
     let mut bus = |stretch| reader.read(|| bus(stretch));
-    let mut plan = Plan::new();
-    while let Some(stretch) = plan.next() {
-        let bytes = read_stretch(&mut bus, stretch);
-        plan.came(&bytes);
+    let mut part = Part::new();
+    loop {
+        let bytes = read_stretch(&mut bus, part.plan.next()?);
+        let whole = part.take(bytes.clone());
         // Nobody listens any more where the time is up, and there is nothing more to hear where
         // the module is gone.
-        if !line.says(bytes) || plan.over.is_some() {
-            return;
+        if !line.says(bytes) || part.plan.over.is_some() {
+            return None;
+        }
+        if let Some(whole) = whole {
+            return whole.known().cloned();
         }
     }
 }
@@ -438,9 +609,9 @@ mod tests {
     /// Modules whose readers are played by the test.
     fn played(modules: usize, limit: Duration) -> (mpsc::Sender<Sent>, Reading) {
         let (send, receive) = mpsc::channel();
-        let part = || Some(Part { plan: Plan::new(), blocks: Vec::new() });
-        let parts = (0..modules).map(|_| part()).collect();
-        (send, Reading { receive, until: Instant::now() + limit, parts })
+        let parts = (0..modules).map(|_| Some(Part::new())).collect();
+        let until = Instant::now() + limit;
+        (send, Reading { receive, until, parts, again: mpsc::channel().1, schedule: None })
     }
 
     fn sfp_with_diagnostics() -> Fact<HexBytes> {
@@ -541,5 +712,132 @@ mod tests {
         let blocks = memory.known().unwrap().clone();
         assert_eq!(blocks.len(), 4);
         assert!(blocks[1..].iter().all(|block| block.bytes == gone));
+    }
+
+    const AGAIN: Stretch = stretch(0x51, 0, 96, 15);
+
+    /// Runs a bus of an SFP with diagnostics by a schedule of milliseconds. `later` answers what is
+    /// asked after the whole memory, by how often it was. Returns the readings and what was asked
+    /// for them.
+    fn followed(
+        every: u64,
+        until: u64,
+        later: impl Fn(usize) -> Fact<HexBytes> + Send + 'static,
+    ) -> (Vec<ReadingAgain>, Vec<Stretch>) {
+        let zero = Instant::now();
+        let milliseconds = Duration::from_millis;
+        let (every, until) = (milliseconds(every), zero + milliseconds(until));
+        let asked = Arc::new(std::sync::Mutex::new(Vec::new()));
+        let bus = {
+            let asked = Arc::clone(&asked);
+            move |stretch: Stretch| {
+                if stretch == FIRST {
+                    return sfp_with_diagnostics();
+                } else if stretch == SFF8472_DIAGNOSTICS {
+                    return Fact::Known(HexBytes(vec![1; 120]));
+                }
+                let mut asked = asked.lock().unwrap();
+                asked.push(stretch);
+                let times = asked.len();
+                drop(asked);
+                later(times)
+            }
+        };
+        let schedule = Some(Schedule { zero, every, until });
+        let mut reading =
+            Reading::over(std::iter::once(move || Ok(bus)), Duration::from_secs(5), schedule);
+        assert!(reading.next().unwrap().1.known().is_some());
+        let mut all = reading.again(milliseconds(400));
+        assert!(all.len() <= 1);
+        let asked = asked.lock().unwrap().clone();
+        (all.pop().map(|(_, readings)| readings).unwrap_or_default(), asked)
+    }
+
+    fn good(_: usize) -> Fact<HexBytes> {
+        Fact::Known(HexBytes(vec![1; 15]))
+    }
+
+    /// The budget: fifteen bytes a reading, and no reading more than the schedule has.
+    #[test]
+    fn readings_over_time_ask_for_the_monitors_alone() {
+        let (readings, asked) = followed(30, 450, good);
+        assert!(asked.iter().all(|stretch| *stretch == AGAIN), "{asked:?}");
+        assert_eq!(asked.len(), readings.len());
+        assert!((5..=16).contains(&readings.len()), "{}", readings.len());
+        let at: Vec<u64> = readings.iter().map(|reading| reading.at_milliseconds).collect();
+        assert!(at.is_sorted() && at.last() < Some(&500), "{at:?}");
+        // However short the time between two, there are no more than a capture may hold.
+        let (readings, _) = followed(0, 60_000, good);
+        assert_eq!(readings.len(), MOST_READINGS);
+    }
+
+    /// A reading of 40 ms where one is due every 10: the bus rests three times as long, so no more
+    /// than four of them in 600 ms, and none is made up for.
+    #[test]
+    fn a_slow_bus_is_left_to_rest() {
+        let (readings, asked) = followed(10, 600, |times| {
+            std::thread::sleep(Duration::from_millis(40));
+            good(times)
+        });
+        assert_eq!(asked.len(), readings.len());
+        assert!((1..=4).contains(&readings.len()), "{}", readings.len());
+        let at: Vec<u64> = readings.iter().map(|reading| reading.at_milliseconds).collect();
+        assert!(at.windows(2).all(|pair| pair[1] - pair[0] >= 155), "{at:?}");
+        assert!(at.last() < Some(&600), "{at:?}");
+    }
+
+    /// How the readings end, and how often the bus is asked until then.
+    #[test]
+    fn readings_end_where_there_is_nothing_more_to_read() {
+        let end = |later: fn(usize) -> Fact<HexBytes>| {
+            let (readings, asked) = followed(5, 2000, later);
+            let last = readings.last().unwrap().ranges.last().unwrap();
+            (readings.len(), asked.len(), last.bytes.why_missing().unwrap().clone())
+        };
+        // Taken out: the driver says so, or nothing listens any more.
+        let (readings, asked, why) = end(|times| match times {
+            ..3 => good(times),
+            _ => Fact::missing(Reason::NotPresent),
+        });
+        assert_eq!((readings, asked, why.reason), (3, 3, Reason::Gone));
+        let (readings, _, why) = end(|times| match times {
+            ..3 => good(times),
+            _ => Fact::missing_with(Reason::BusError, NOTHING_LISTENS),
+        });
+        assert_eq!((readings, why.reason), (3, Reason::Gone));
+        // Fewer bytes than were asked for.
+        let (readings, asked, why) = end(|_| Fact::Known(HexBytes(vec![1; 7])));
+        assert_eq!((readings, asked, why.reason), (1, 1, Reason::ShortPage));
+        assert!(why.detail().unwrap().contains("7 bytes came where 15"), "{why}");
+        // The bus fails: three readings, each twice, and the identifier twice.
+        let (readings, asked, why) = end(|_| Fact::missing(Reason::BusError));
+        assert_eq!((readings, asked, why.reason), (3, 12, Reason::BusError));
+    }
+
+    /// One failure in between is told, and does not end the readings.
+    #[test]
+    fn one_failure_ends_nothing() {
+        let (readings, _) = followed(5, 200, |times| match times {
+            3 | 4 => Fact::missing(Reason::TimedOut),
+            _ => good(times),
+        });
+        let failed: Vec<bool> =
+            readings.iter().map(|one| one.ranges[0].bytes.known().is_none()).collect();
+        assert!(failed.starts_with(&[false, false, true, true, false]), "{failed:?}");
+        assert_eq!(failed.iter().filter(|failed| **failed).count(), 2);
+    }
+
+    /// A read that does not come back ends the readings, and nobody waits for it for ever.
+    #[test]
+    fn a_bus_that_hangs_ends_the_readings() {
+        let (readings, asked) = followed(5, 100, |times| {
+            if times == 3 {
+                std::thread::sleep(Duration::from_secs(3600));
+            }
+            good(times)
+        });
+        assert_eq!((readings.len(), asked.len()), (3, 3));
+        let why = readings[2].ranges[0].bytes.why_missing().unwrap().reason;
+        assert_eq!(why, Reason::TimedOut);
     }
 }

@@ -41,7 +41,7 @@ pub fn read(modules: Vec<Played>, mut done: impl FnMut(usize, Fact<Vec<MemoryBlo
             })
         }
     };
-    let mut reading = Reading::over(modules.into_iter().map(open), Duration::from_secs(60));
+    let mut reading = Reading::over(modules.into_iter().map(open), Duration::from_secs(60), None);
     while let Some((number, memory)) = reading.next() {
         done(number, memory);
     }
