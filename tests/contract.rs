@@ -45,6 +45,7 @@ fn json_names_are_frozen() {
             "next_step",
             "observed",
             "paths",
+            "readings_over_time",
             "ruled_out",
             "running_mbps",
             "symptoms",

@@ -90,6 +90,10 @@ fn screens() -> Vec<Screen> {
             &format!("explain {port} --from fixtures/odd/{name}.json"),
         );
     }
+    for name in ["warm-up", "steady", "flicker", "pulled-out"] {
+        let from = format!("--from fixtures/over-time/{name}.json");
+        add(&format!("explain-over-time-{name}"), &format!("explain {from}"));
+    }
     for image in [
         "northlight-10g-sr.bin",
         "external-calibration-a.bin",
@@ -125,6 +129,7 @@ fn screens() -> Vec<Screen> {
     for (name, arguments) in [
         ("narrow-survey", format!("survey {keel}")),
         ("narrow-explain", format!("explain pool0 {ballast}")),
+        ("narrow-over-time", "explain --from fixtures/over-time/pulled-out.json".into()),
         ("narrow-decode", "decode fixtures/modules/northlight-100g-sr4-weak-lane.bin".into()),
         ("narrow-fault", "faults excess-loss".into()),
     ] {

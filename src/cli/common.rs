@@ -21,7 +21,8 @@ pub struct Source {
     /// Replay a capture, or a folder of captures, instead of looking at this host
     #[arg(long, value_name = "FILE|DIR")]
     pub from: Option<PathBuf>,
-    /// Seconds between the two instants that give rates; 0 takes one instant and no rates
+    /// Seconds between the two instants that give rates; 0 takes one instant and no rates. From 5 on,
+    /// explain and capture also read again and again what the modules of named ports monitor
     #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = seconds)]
     pub seconds: f64,
 }

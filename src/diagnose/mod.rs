@@ -9,6 +9,7 @@ pub mod changes;
 mod next;
 pub mod observation;
 pub mod observations;
+pub mod over_time;
 pub mod symptoms;
 pub mod told;
 pub mod verdict;

@@ -8,7 +8,7 @@ use crate::diagnose::{Cause, Heard, PortDiagnosis, RuledOut, Step, Verdict, Weig
 use crate::module::Doubt;
 use crate::quantity::{Decibans, Milliwatts};
 use crate::render::text::{Page, Style, clean, ended, pad};
-use crate::render::{neighbour, readings};
+use crate::render::{neighbour, over_time, readings};
 use crate::snapshot::{Fact, Port, Reason};
 
 /// What the weights of the evidence are.
@@ -59,6 +59,7 @@ pub fn explain(
     }
     if !found.is_virtual {
         readings::section(&mut page, port, found, style);
+        over_time::section(&mut page, port, style);
     }
     paths(&mut page, &found.paths, style);
     if !found.causes.is_empty() {

@@ -11,6 +11,7 @@ use serde_json::{Value, json};
 use crate::chain::{Part, PartKind};
 use crate::diagnose::{Cause, Diagnosis, MissingFact, PortDiagnosis, Weighed};
 use crate::module::Doubt;
+use crate::render::over_time;
 use crate::snapshot::{Fact, Missing, Port, Snapshot};
 
 /// Name and version in `tool`.
@@ -119,6 +120,7 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
             "loss_least_db": path.loss.map(|loss| loss.least.0),
             "loss_most_db": path.loss.map(|loss| loss.most.0),
         })).collect::<Vec<_>>(),
+        "readings_over_time": over_time::value(seen),
         "told": found.heard.as_ref().map(|heard| json!({
             "symptom": heard.told,
             "seen": heard.seen,

@@ -8,6 +8,7 @@ pub mod decode;
 pub mod explain;
 pub mod json;
 mod neighbour;
+mod over_time;
 pub mod page;
 pub mod plan;
 pub mod readings;

@@ -334,7 +334,7 @@ impl<'a> Lanes<'a> {
 }
 
 /// `lane 3`, `lanes 1 to 4`, `lanes 1, 3 and 7`.
-fn lanes_text(lanes: &[u8]) -> String {
+pub(super) fn lanes_text(lanes: &[u8]) -> String {
     // Somebody else's readings may name lanes in any order, and twice.
     let mut lanes = lanes.to_vec();
     lanes.sort_unstable();

@@ -606,8 +606,8 @@ pub struct ModuleFacts {
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub readings: Fact<ParsedReadings>,
     /// The bytes of what the module monitors, read again and again between the first instant and
-    /// the last: at most [`MOST_READINGS`]. Where the last one failed, nothing was read after it.
-    /// Since version 1.2.
+    /// the last, 61 times at most. Where the last one failed, nothing was read after it. Since
+    /// version 1.2.
     #[serde(skip_serializing_if = "Fact::is_not_asked")]
     pub readings_over_time: Fact<Vec<ReadingAgain>>,
 }
