@@ -17,7 +17,8 @@
 //!
 //! So measured, of series without drift one in twenty or fewer is told to have one where the noise
 //! is white, and one in ten or fewer of 31 readings or more where neighbours hang together by 0.7
-//! (the tests here); of 10 to 20 such readings it is one in eight.
+//! (the tests here). Of ten such readings it is one in seven, and of a reading that never comes back
+//! to where it was (a random walk), which no length of time tells from a drift, one in five.
 
 use statrs::distribution::{ContinuousCDF as _, StudentsT};
 

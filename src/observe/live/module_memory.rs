@@ -760,12 +760,12 @@ mod tests {
     /// The budget: fifteen bytes a reading, and no reading more than the schedule has.
     #[test]
     fn readings_over_time_ask_for_the_monitors_alone() {
-        let (readings, asked) = followed(30, 450, good);
+        let (readings, asked) = followed(60, 900, good);
         assert!(asked.iter().all(|stretch| *stretch == AGAIN), "{asked:?}");
         assert_eq!(asked.len(), readings.len());
         assert!((5..=16).contains(&readings.len()), "{}", readings.len());
         let at: Vec<u64> = readings.iter().map(|reading| reading.at_milliseconds).collect();
-        assert!(at.is_sorted() && at.last() < Some(&500), "{at:?}");
+        assert!(at.is_sorted() && at.last() < Some(&1200), "{at:?}");
         // However short the time between two, there are no more than a capture may hold.
         let (readings, _) = followed(0, 60_000, good);
         assert_eq!(readings.len(), MOST_READINGS);
@@ -783,7 +783,7 @@ mod tests {
         assert!((1..=4).contains(&readings.len()), "{}", readings.len());
         let at: Vec<u64> = readings.iter().map(|reading| reading.at_milliseconds).collect();
         assert!(at.windows(2).all(|pair| pair[1] - pair[0] >= 155), "{at:?}");
-        assert!(at.last() < Some(&600), "{at:?}");
+        assert!(at.last() < Some(&900), "{at:?}"); // a busy machine may come late
     }
 
     /// How the readings end, and how often the bus is asked until then.
@@ -817,7 +817,7 @@ mod tests {
     /// One failure in between is told, and does not end the readings.
     #[test]
     fn one_failure_ends_nothing() {
-        let (readings, _) = followed(5, 200, |times| match times {
+        let (readings, _) = followed(5, 2000, |times| match times {
             3 | 4 => Fact::missing(Reason::TimedOut),
             _ => good(times),
         });
@@ -830,7 +830,7 @@ mod tests {
     /// A read that does not come back ends the readings, and nobody waits for it for ever.
     #[test]
     fn a_bus_that_hangs_ends_the_readings() {
-        let (readings, asked) = followed(5, 100, |times| {
+        let (readings, asked) = followed(5, 700, |times| {
             if times == 3 {
                 std::thread::sleep(Duration::from_secs(3600));
             }

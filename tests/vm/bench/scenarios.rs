@@ -100,6 +100,7 @@ pub fn all() -> Vec<Scenario> {
         whole_values(),
         empty_cage(),
         pulled_out(),
+        over_time(),
         interface_vanishes(),
         hangs(),
         no_cable(),
@@ -429,6 +430,75 @@ fn pulled_out() -> Scenario {
     .port("10G", sfp())
     .with("sim sim0 'fault add skip=2 err=19 absent'")
     .with("sim sim1 'module absent 6; module present; fault add i2c=0x51 err=6 absent'")
+}
+
+/// What is read again of one SFP module, and of a bank of a CMIS one: place, first byte, length.
+const AGAIN_SFP: [(Where, u8, u8); 1] = [(A2, 96, 15)];
+const AGAIN_CMIS: [(Where, u8, u8); 2] = [((0x50, 0, 0), 14, 4), ((0x50, 0, 0x11), 154, 48)];
+
+fn over_time() -> Scenario {
+    let mut scenario = Scenario::new(
+        "readings-over-time",
+        "monitors are read again and again, those bytes alone; a slow bus rests; one is pulled out",
+        |seen| {
+            let capture = seen.capture();
+            let mut figures = Vec::new();
+            let readings = |name: &str, whole: usize, again: &[(Where, u8, u8)]| {
+                let reads = seen.reads(name);
+                for (read, (at, offset, length)) in reads[whole..].iter().zip(again.iter().cycle())
+                {
+                    assert_eq!(
+                        (read.at, read.offset, read.length),
+                        (*at, *offset, *length),
+                        "{name}"
+                    );
+                }
+                let kept = port(&capture, name)["module"]["readings_over_time"].clone();
+                let kept = kept.as_array().unwrap_or_else(|| panic!("{name}: none kept")).len();
+                assert_eq!(
+                    kept * again.len(),
+                    reads.len() - whole,
+                    "{name}: each is in the capture"
+                );
+                kept
+            };
+            // The adapter moves the temperature by 1/16 °C at each read of it.
+            let quick = readings("sim0", 2, &AGAIN_SFP);
+            assert!((10..=25).contains(&quick), "{quick} in 24 s");
+            let told = seen.diagnosed("sim0")["readings_over_time"].clone();
+            let series = told["series"].as_array().unwrap().clone();
+            let of = |what: &str| series.iter().find(|one| one["reading"] == what).unwrap();
+            assert_eq!(of("temperature")["trend"], "rises", "{told:#}");
+            let moved = of("temperature")["most"].as_f64().unwrap()
+                - of("temperature")["least"].as_f64().unwrap();
+            assert!((moved - (quick as f64 - 1.0) / 16.0).abs() < 1e-9, "{moved} in {quick}");
+            assert_eq!(of("rx-power")["trend"], "none", "{told:#}");
+            figures.push(format!("sim0: {quick} readings of 15 bytes in 24 s"));
+            // 100 ms a read, two reads a reading, three times as long of rest behind it.
+            let slow = readings("sim1", 7, &AGAIN_CMIS);
+            let begun: Vec<u64> =
+                seen.reads("sim1")[7..].iter().step_by(2).map(|read| read.nanoseconds).collect();
+            assert!((5..=25).contains(&slow), "{slow} in 24 s");
+            let least = begun.windows(2).map(|pair| (pair[1] - pair[0]) / 1_000_000).min().unwrap();
+            assert!(least >= 700, "{least} ms from one reading to the next");
+            figures.push(format!("sim1: {slow} readings of 200 ms, {least} ms apart at least"));
+            // Four readings, then the driver says that the cage is empty.
+            assert_eq!(readings("sim2", 2, &AGAIN_SFP), 5);
+            let told = seen.diagnosed("sim2")["readings_over_time"].clone();
+            assert_eq!(told["ended_early"], true, "{told:#}");
+            assert_eq!(told["failed"][0]["reason"], "gone", "{told:#}");
+            figures
+        },
+    )
+    .port("10G", sfp())
+    .port("400G", cmis(1))
+    .port("10G", sfp())
+    .with("sim sim0 'step 0x51 0 0 96 2 16'")
+    .with("sim sim1 'fault add delay=100'")
+    .with("sim sim2 'fault add skip=6 err=19 absent'")
+    .running("lw capture capture sim0 sim1 sim2 -o - --seconds 24\n");
+    scenario.moving = vec![(A2, 96), (A2, 97)];
+    scenario
 }
 
 fn interface_vanishes() -> Scenario {
