@@ -223,6 +223,15 @@ fn a_module_that_was_swapped() {
     );
     // 3.4 dB between two modules is within what two may differ by; 7.7 dB is not.
     assert_eq!(changed(&[swap.clone(), (MEMORY, diagnostics_with(104, 2400))]).len(), 1);
+    // 3715 is -4.30 dBm: 1.5 dB less, which is said, but neither called a change nor the same.
+    let changes = [swap.clone(), (MEMORY, diagnostics_with(104, 3715))];
+    let port = &json(&compared(&changes, "json"))["ports"][0];
+    assert_eq!(port["changed"].as_array().unwrap().len(), 1, "{port}");
+    assert!(!port["same"].to_string().contains("receive power"), "{port}");
+    let perhaps = "receive power: 1.5 dB less than then (-2.80 dBm then, -4.30 dBm now), but another \
+                   module reads it, and two may differ by 6 dB";
+    assert_eq!(port["undecided"], json!([perhaps]));
+    assert!(joined(&compared(&changes, "text")).contains(perhaps));
     let found = changed(&[swap, (MEMORY, diagnostics_with(104, 900))]);
     assert_eq!(found[1][3], "fell by 7.7 dB, as two modules read it");
 }

@@ -49,6 +49,8 @@ pub struct Comparison<'a> {
     pub same: Vec<String>,
     /// What is known then or now only.
     pub one_sided: Vec<String>,
+    /// Readings of two modules that differ by no more than two may: changed or not, nobody can tell.
+    pub undecided: Vec<String>,
 }
 
 /// Compares every port of two captures of one host.
@@ -108,6 +110,7 @@ fn one<'a>(before: Option<Side<'a>>, after: Option<Side<'a>>) -> Comparison<'a> 
         changed: Vec::new(),
         same: Vec::new(),
         one_sided: Vec::new(),
+        undecided: Vec::new(),
     };
     match (before, after) {
         (Some(before), Some(after)) => pair(&mut comparison, before, after),
@@ -305,8 +308,17 @@ fn readings(comparison: &mut Comparison<'_>, was: &Module, now: &Module, swapped
             let note = match (then.dbm(), this.dbm()) {
                 (Some(then), Some(this)) => {
                     let by = this.0 - then.0;
-                    if by.abs() < least {
+                    if by.abs() < POWER_REPEATS {
                         comparison.same.push(what);
+                        continue;
+                    }
+                    if by.abs() < least {
+                        comparison.undecided.push(format!(
+                            "{what}: {:.1} dB {} than then ({then} then, {this} now), but another \
+                             module reads it, and two may differ by {least:.0} dB",
+                            by.abs(),
+                            if by < 0.0 { "less" } else { "more" },
+                        ));
                         continue;
                     }
                     let way = if by < 0.0 { "fell" } else { "rose" };

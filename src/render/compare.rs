@@ -77,6 +77,9 @@ fn one(page: &mut Page, port: &Comparison<'_>, style: Style) {
         };
         page.wrapped(style, "  changed   ", &text);
     }
+    for text in &port.undecided {
+        page.wrapped(style, "  perhaps   ", text);
+    }
     for text in &port.one_sided {
         page.wrapped(style, "  not known ", text);
     }
@@ -107,6 +110,7 @@ pub fn json(before: &Snapshot, after: &Snapshot, ports: &[Comparison<'_>]) -> Va
                 "note": changed.note,
             })).collect::<Vec<_>>(),
             "known_on_one_side": port.one_sided,
+            "undecided": port.undecided,
             "same": port.same,
         })).collect::<Vec<_>>(),
     })
