@@ -81,20 +81,21 @@ impl Source {
             listen: 0,
             // Of every port of a host they would be much to ask for a line each.
             private_counters: false,
+            versions: false,
         }
     }
 
     /// Takes the facts: of the named ports, or of all. Ports that are not there are an error
-    /// that names near ones. With `listen` seconds also what neighbours announce, with
-    /// `private_counters` what drivers count under names of their own.
+    /// that names near ones. With `listen` seconds also what neighbours announce, with `drivers`
+    /// what drivers alone tell: what they count under names of their own, and versions.
     pub fn take(
         &self,
         ports: &[String],
         listen: u16,
-        private_counters: bool,
+        drivers: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
-        choose(self.load(ports, listen, private_counters, out)?, ports)
+        choose(self.load(ports, listen, drivers, out)?, ports)
     }
 
     /// The same; of captures it has every port.
@@ -102,13 +103,18 @@ impl Source {
         &self,
         ports: &[String],
         listen: u16,
-        private_counters: bool,
+        drivers: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
         if let Some(path) = &self.from {
             return Ok(capture::load(path)?);
         }
-        let wanted = live::Wanted { listen, private_counters, ..self.wanted(ports) };
+        let wanted = live::Wanted {
+            listen,
+            private_counters: drivers,
+            versions: drivers,
+            ..self.wanted(ports)
+        };
         let looked = live::look(&wanted, &mut |text| out.progress().show(text));
         out.progress().show("");
         Ok(vec![found(looked)?])
