@@ -239,6 +239,9 @@ pub struct Knowing {
     far_port: Option<String>,
     /// Far ends whose captures lie beside the one that is looked at.
     joined: Joined,
+    /// True where one physical port alone is looked at: then the capture of --far is its far end's,
+    /// unless the site file says otherwise.
+    single: bool,
     /// What the user says is wrong.
     pub told: Option<Told>,
 }
@@ -263,7 +266,7 @@ impl Known {
             }
         };
         let (far_port, joined) = (self.far_port.clone(), Joined::default());
-        Ok(Knowing { site, far, far_port, joined, told: None })
+        Ok(Knowing { site, far, far_port, joined, single: false, told: None })
     }
 }
 
@@ -280,7 +283,11 @@ impl Knowing {
     ) -> anyhow::Result<Vec<Snapshot>> {
         let all = source.load(ports, listen, private_counters, out)?;
         if all.len() < 2 || self.far.is_some() {
-            return choose(all, ports);
+            let chosen = choose(all, ports)?;
+            let physical =
+                chosen.iter().flat_map(|one| &one.ports).filter(|port| port.is_hardware());
+            self.single = physical.count() < 2;
+            return Ok(chosen);
         }
         if let Some(site) = &self.site {
             self.joined = Joined::find(&all, site);
@@ -314,15 +321,23 @@ impl Knowing {
         named: &[String],
         out: &Out,
     ) {
-        let Some(site) = &self.site else { return };
         let seen: Vec<&Snapshot> = seen.into_iter().collect();
         let ports: Vec<(&Host, &Port)> =
             seen.iter().flat_map(|one| one.ports.iter().map(|port| (&one.host, port))).collect();
-        for (host, port) in &ports {
-            if let Some(hint) = self.not_in_far(host, port) {
-                out.hint(&hint);
-            }
+        // Without named ports a far end that serves one of them need not serve the others: it is
+        // told, once, where it serves none.
+        let physical = ports.iter().filter(|(_, port)| port.is_hardware());
+        let unused: Vec<Option<String>> =
+            physical.map(|(host, port)| self.not_in_far(host, port)).collect();
+        let told = if !named.is_empty() {
+            usize::MAX
+        } else {
+            usize::from(unused.iter().all(Option::is_some))
+        };
+        for hint in unused.iter().flatten().take(told) {
+            out.hint(hint);
         }
+        let Some(site) = &self.site else { return };
         if named.is_empty() {
             if let Some(hint) = strangers(site, &seen) {
                 out.hint(&hint);
@@ -347,11 +362,33 @@ impl Knowing {
         }
     }
 
-    /// Where the site file names a far port that the far end's capture does not hold: that in
-    /// words. Without that port, the capture says nothing of this link.
+    /// Why the capture of --far says nothing of this port's link, in words; none where it is its far
+    /// end's, or where there is none.
     fn not_in_far(&self, host: &Host, port: &Port) -> Option<String> {
-        let (site, far) = (self.site.as_ref()?, self.far.as_ref()?);
-        let name = site.port(&host.name, &port.names())?.far.port.as_deref()?;
+        let far = self.far.as_ref()?;
+        let entry = self.site.as_ref().and_then(|site| site.port(&host.name, &port.names()));
+        let told = entry.map(|entry| &entry.far);
+        match told.and_then(|told| told.host.as_deref()) {
+            Some(name) if name != far.host.name => {
+                return Some(format!(
+                    "the site file: {name} is at the far end of {}, and the capture of --far is of {}, \
+                     so it is not used there",
+                    port.name, far.host.name
+                ));
+            }
+            None if !self.single => {
+                return port.is_hardware().then(|| {
+                    format!(
+                        "several ports are looked at, and nobody says that {} is at the far end of {}: \
+                         the capture of --far is not used there. Name the port alone, or tell its far \
+                         host in the site file",
+                        far.host.name, port.name
+                    )
+                });
+            }
+            _ => {}
+        }
+        let name = told?.port.as_deref()?;
         if self.far_port.is_some() || far_end::far_port(far, Some(name)).is_ok() {
             return None;
         }
