@@ -64,6 +64,8 @@ pub struct Gap {
 pub struct Examined {
     /// The fault.
     pub fault: &'static Fault,
+    /// The part to look at, as the end calls it that raised the fault.
+    pub seat: PartKind,
     /// Sum of the weights.
     pub weight: Decibans,
     /// How sure; `None` where it is not raised.
@@ -85,7 +87,7 @@ pub struct Examined {
 impl Examined {
     /// The part to look at, as this end calls it.
     pub fn part(&self) -> PartKind {
-        match (self.from_far.is_some(), self.fault.part) {
+        match (self.from_far.is_some(), self.seat) {
             (true, PartKind::Module) => PartKind::FarModule,
             (true, PartKind::Port | PartKind::Slot) => PartKind::FarPort,
             (true, PartKind::FarModule) => PartKind::Module,
@@ -105,6 +107,7 @@ impl Examined {
 pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
     let mut examined = Examined {
         fault,
+        seat: fault.part_on(view),
         weight: Decibans(fault.before),
         certainty: None,
         evidence: Vec::new(),

@@ -339,6 +339,14 @@ pub struct Fault {
 }
 
 impl Fault {
+    /// The part to look at on this link: [`Fault::part`], unless the link tells it better.
+    pub fn part_on(&self, view: &View<'_>) -> PartKind {
+        match self.name {
+            "duplex-mismatch" => duplex_mismatch::part_on(view),
+            _ => self.part,
+        }
+    }
+
     /// True if it explains that the module is odd, and nothing that the link suffers from.
     pub fn is_about_the_module_alone(&self) -> bool {
         self.explains == [Symptom::Module]
