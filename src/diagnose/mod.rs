@@ -366,13 +366,13 @@ fn missing_facts(
     let waiting = rest.iter().filter(|e| e.ruled_out_by.is_none() && unexplained);
     for examined in capped.chain(waiting) {
         for gap in examined.gaps.iter().filter(|gap| gap.vital) {
-            add(gap.observation.fact, &gap.why, gap.observation.how);
+            add(gap.observation.fact, &gap.why, gap.how);
         }
     }
     // A likely cause that one more fact could settle, or sink, asks for it.
     for examined in here().filter(|e| e.certainty == Some(Certainty::Likely)) {
         for gap in examined.gaps.iter().filter(|gap| gap.swing >= 20) {
-            add(gap.observation.fact, &gap.why, gap.observation.how);
+            add(gap.observation.fact, &gap.why, gap.how);
         }
     }
     facts

@@ -57,7 +57,7 @@ pub fn step(cause: &Examined, leaders: &[Examined]) -> Step {
         format!("; if so, rather that {}; if not, rather that {}", so.fault.title, not.fault.title)
     });
     Step {
-        text: format!("Find out: {} ({})", seen.fact, seen.how),
+        text: format!("Find out: {} ({})", seen.fact, gap.how),
         tells: format!("it decides whether {}{}", seen.statement, outcomes.unwrap_or_default()),
         cautions: Vec::new(),
     }
@@ -73,7 +73,7 @@ pub fn step_there(cause: &Examined) -> Step {
 fn can_be_had(gap: &Gap) -> bool {
     use Reason::{NotApplicable, NotImplemented, NotSupported};
     let never = matches!(gap.why.reason, NotApplicable | NotImplemented | NotSupported);
-    gap.swing > 0 && !(never && matches!(gap.observation.how, HOW_HOST | HOW_MODULE | HOW_LOG))
+    gap.swing > 0 && !(never && matches!(gap.how, HOW_HOST | HOW_MODULE | HOW_LOG))
 }
 
 fn vital_to(cause: &Examined, gap: &Gap) -> bool {

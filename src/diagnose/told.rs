@@ -111,7 +111,7 @@ fn question(examined: &[Examined]) -> Option<MissingFact> {
             let fact = MissingFact {
                 fact: gap.observation.fact.to_owned(),
                 why: gap.why.clone(),
-                remedy: gap.observation.how.to_owned(),
+                remedy: gap.how.to_owned(),
             };
             best = Some((swing, fact));
         }

@@ -9,7 +9,7 @@
 use serde::Serialize;
 
 use crate::chain::PartKind;
-use crate::diagnose::observation::{Answer, Observation, Seen};
+use crate::diagnose::observation::{Answer, HOW_FAINT, Observation, Seen};
 use crate::diagnose::view::View;
 use crate::faults::{CATALOGUE, Consequence, Fault, Status, Symptom};
 use crate::module::{Doubt, Module};
@@ -53,6 +53,8 @@ pub struct Gap {
     pub observation: &'static Observation,
     /// Why it is not known.
     pub why: Missing,
+    /// How to get it.
+    pub how: &'static str,
     /// What the fault would gain and lose by it.
     pub swing: i32,
     /// True if the fault is capped without it.
@@ -125,6 +127,7 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
             Answer::Unknown(why) => {
                 examined.gaps.push(Gap {
                     observation: row.sees,
+                    how: if view.is_too_faint(&why) { HOW_FAINT } else { row.sees.how },
                     why,
                     swing: row.yes.saturating_sub(row.no),
                     vital: row.vital,
