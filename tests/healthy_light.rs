@@ -324,3 +324,35 @@ fn a_reading_near_the_dark_line_is_neither_light_nor_dark() {
     let (dark, light, found) = told(&ten(&[(RX, 14)]), None);
     assert!(!dark && light, "{found:#}");
 }
+
+/// SFF-8472 A2h byte 110 bit 6 says that the transmitter is switched off, bytes 102-103 that it sends:
+/// one of the two is wrong, and the step must be one that finds out which.
+#[test]
+fn a_module_that_sends_though_it_is_off_is_told_to_contradict_itself() {
+    let sends = |is_down: bool| {
+        let mut near = ten(&[]);
+        words(&mut near, 81, 110, &[0x4000]);
+        if is_down {
+            down(&mut near);
+        }
+        near
+    };
+    let found = explained(&sends(false), None, None);
+    assert_eq!(found["doubts"][0]["kind"], "sends-though-switched-off", "{found:#}");
+    assert_ne!(found["verdict"], "healthy");
+    let step = found["next_step"].to_string();
+    assert!(step.contains("whether its light arrives at the far end"), "{found:#}");
+    // With the far end's word the step goes on.
+    let heard = explained(&sends(false), Some(&ten(&[])), None);
+    assert!(heard["next_step"].to_string().contains("so it sends"), "{heard:#}");
+    let mut far = ten(&[(RX, 0)]);
+    down(&mut far);
+    let dark = explained(&sends(false), Some(&far), None);
+    assert!(dark["next_step"]["cautions"].to_string().contains("laser"), "{dark:#}");
+    assert!(dark["next_step"].to_string().contains("off and on"), "{dark:#}");
+    // Without a link it may be what keeps the link down.
+    let found = explained(&sends(true), None, None);
+    assert_eq!(found["doubts"][0]["kind"], "sends-though-switched-off", "{found:#}");
+    assert_eq!(names(&found), ["tx-disabled"], "{found:#}");
+    assert_eq!(found["causes"][0]["certainty"], "possible", "{found:#}");
+}

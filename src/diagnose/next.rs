@@ -8,7 +8,7 @@ use crate::diagnose::observations;
 use crate::diagnose::view::View;
 use crate::diagnose::weigh::{Certainty, Examined, Gap};
 use crate::faults::{Caution, Fault, Symptom};
-use crate::snapshot::Reason;
+use crate::snapshot::{Fact, Reason};
 
 /// A step to take.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -100,7 +100,30 @@ fn parts(one: &Examined, other: &Examined, gap: &Gap) -> i32 {
 /// The step where something is wrong and no fault of the catalogue fits: what parts the ends of
 /// the link and its parts from one another. Common practice, no published source.
 pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
-    let (text, tells, touches) = if symptoms.contains(&Symptom::Down) {
+    let (text, tells, touches) = if view.sends_though_off() && symptoms.is_empty() {
+        match view.far.receives_light {
+            Fact::Known(true) => (
+                "Have the module changed for one that tells the truth when it suits: light arrives \
+                 at the far end, so it sends, and its word that it is switched off is wrong",
+                "the contradiction goes with the module; if it stays, the driver tells it wrongly",
+                true,
+            ),
+            Fact::Known(false) => (
+                "Switch the port off and on again in the host's configuration and read the module \
+                 once more: no light arrives at the far end, so it may be off as it says",
+                "the state clears: it was left over; it stays: change the module; it clears and no \
+                 light arrives there: look at the way out",
+                true,
+            ),
+            Fact::Missing(_) => (
+                "Read the module once more; if it still says both, find out whether its light \
+                 arrives at the far end (--far FILE)",
+                "light there: it sends, and its word that it is switched off is wrong; none: it is \
+                 off as it says, and its power reading is wrong",
+                false,
+            ),
+        }
+    } else if symptoms.contains(&Symptom::Down) {
         (
             "Ask whether the far port is switched on and what it receives (--far FILE), then look \
              whether both plugs are home",

@@ -35,6 +35,25 @@ fn light_from_nowhere(module: &Module, far: &FarEnd) -> Option<Doubt> {
     })
 }
 
+/// A doubt where a transmitter is said to be switched off, and to send light all the same.
+fn sends_though_off(module: &Module) -> Option<Doubt> {
+    let off = |lane: &&module::Lane| lane.tx_disabled == Fact::Known(true);
+    let mut sending = module
+        .used_lanes()
+        .filter(off)
+        .filter(|_| module.carries.is_optical())
+        .filter(|lane| lit(&lane.tx_power) == Fact::Known(true));
+    let power = *sending.next()?.tx_power.known()?;
+    Some(Doubt {
+        kind: DoubtKind::SendsThoughSwitchedOff,
+        text: format!(
+            "the module contradicts itself: it says that its transmitter is switched off, and that \
+             it sends {power}"
+        ),
+        source: "transmitter disable state and transmit power, module memory",
+    })
+}
+
 /// Everything known about one port.
 #[derive(Debug)]
 pub struct View<'a> {
@@ -76,6 +95,7 @@ impl<'a> View<'a> {
         if let Fact::Known(module) = &mut module {
             let doubt = light_from_nowhere(module, &far);
             module.doubts.extend(doubt);
+            module.doubts.extend(sends_though_off(module));
         }
         let chain = Chain::build(port, &module, site, &far);
         let running = match &port.carrier {
@@ -167,6 +187,12 @@ impl<'a> View<'a> {
             }
             _ => power.to_string(),
         }
+    }
+
+    /// True if the module says both that its transmitter is off and that it sends.
+    pub fn sends_though_off(&self) -> bool {
+        let mut doubts = self.module.known().into_iter().flat_map(|module| &module.doubts);
+        doubts.any(|doubt| doubt.kind == DoubtKind::SendsThoughSwitchedOff)
     }
 
     /// How many of the module's used lanes this link needs: fewer than all where the port runs, or
