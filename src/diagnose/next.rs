@@ -29,7 +29,7 @@ const STILL_LEADING: i32 = 20;
 
 /// The step for one cause among the leaders: the fact that would part it from the others best, as
 /// long as one can be had by reading or asking; else its own first test.
-pub fn step(cause: &Examined, leaders: &[Examined]) -> Step {
+pub fn step(view: &View<'_>, cause: &Examined, leaders: &[Examined]) -> Step {
     let rivals: Vec<&Examined> = leaders
         .iter()
         .filter(|other| other.fault.name != cause.fault.name)
@@ -48,7 +48,7 @@ pub fn step(cause: &Examined, leaders: &[Examined]) -> Step {
             best = Some((score, gap));
         }
     }
-    let Some((_, gap)) = best else { return physical(cause.fault) };
+    let Some((_, gap)) = best else { return physical(view, cause.fault) };
     let seen = gap.observation;
     let rival = rivals.iter().max_by_key(|rival| parts(cause, rival, gap));
     let outcomes = rival.filter(|rival| parts(cause, rival, gap) >= WORTH_ASKING).map(|rival| {
@@ -64,8 +64,8 @@ pub fn step(cause: &Examined, leaders: &[Examined]) -> Step {
 }
 
 /// The step for a cause that the far end raised: its own first test, with the end it is seen from.
-pub fn step_there(cause: &Examined) -> Step {
-    let step = physical(cause.fault);
+pub fn step_there(view: &View<'_>, cause: &Examined) -> Step {
+    let step = physical(view, cause.fault);
     Step { text: format!("As seen from the far end: {}", step.text), ..step }
 }
 
@@ -197,19 +197,97 @@ pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
     Step {
         text: text.to_owned(),
         tells: tells.to_owned(),
-        cautions: care.iter().copied().filter_map(Caution::text).collect(),
+        cautions: cautions(view, care.iter().copied(), &[text]),
     }
 }
 
-fn physical(fault: &Fault) -> Step {
+fn physical(view: &View<'_>, fault: &Fault) -> Step {
     match fault.next_tests.first() {
         Some(test) => Step {
             text: test.step.to_owned(),
             tells: test.tells.to_owned(),
-            cautions: test.care.iter().copied().filter_map(Caution::text).collect(),
+            cautions: cautions(view, test.care.iter().copied(), &[test.step]),
         },
         None => {
-            Step { text: fault.usual_fix.to_owned(), tells: String::new(), cautions: Vec::new() }
+            let cautions = cautions(view, std::iter::empty(), &[fault.usual_fix]);
+            Step { text: fault.usual_fix.to_owned(), tells: String::new(), cautions }
         }
     }
+}
+
+/// What the usual remedy needs care for.
+pub fn remedy_cautions(view: &View<'_>, fault: &Fault) -> Vec<&'static str> {
+    let tests = || fault.next_tests.iter();
+    let texts: Vec<&str> = tests().map(|test| test.step).chain([fault.usual_fix]).collect();
+    let mut care = cautions(view, tests().flat_map(|test| test.care).copied(), &texts);
+    // A remedy that names a part only is known by what its tests need care for.
+    let by_hand = |care: &Caution| !matches!(care, Caution::NoHazard | Caution::LaserStarts);
+    if is_up(view) && tests().flat_map(|test| test.care).any(by_hand) && !care.contains(&TRAFFIC) {
+        care.push(TRAFFIC);
+    }
+    care
+}
+
+/// Said of a step that interrupts a link which is up.
+pub const TRAFFIC: &str = "Traffic stops meanwhile: this link is up, and what it carries stops while \
+    a part of it is unplugged, re-seated, cleaned, changed or switched off. Choose a time for it, or \
+    move the traffic first.";
+/// What interrupts a link, as steps and remedies of the catalogue put it.
+const INTERRUPTS: [&str; 27] = [
+    "another machine",
+    "attenuator",
+    "change one thing",
+    "change the",
+    "change this",
+    "changed for one",
+    "clean",
+    "home until",
+    "in this cage",
+    "into another cage",
+    "off and on",
+    "label",
+    "over a short",
+    "plug the",
+    "power meter",
+    "put it back",
+    "re-seat",
+    "re-terminate",
+    "replace",
+    "seat the connector",
+    "shorten it",
+    "shut the machine down",
+    "slot",
+    "swap",
+    "take the module",
+    "try a module",
+    "try the module",
+];
+
+/// True if what is said to be done takes the link down for a while.
+pub fn interrupts(text: &str) -> bool {
+    let text = text.to_lowercase();
+    INTERRUPTS.iter().any(|words| text.contains(words))
+}
+
+fn is_up(view: &View<'_>) -> bool {
+    view.port.carrier == Fact::Known(true)
+}
+
+/// Cautions in full, each once: of the step's own kind, and by the state of the link. No light
+/// starts on twisted pair.
+fn cautions(
+    view: &View<'_>,
+    care: impl Iterator<Item = Caution>,
+    steps: &[&str],
+) -> Vec<&'static str> {
+    let twisted_pair = matches!((observations::TWISTED_PAIR.look)(view), Answer::Yes(_));
+    let care = care.filter(|care| !(twisted_pair && *care == Caution::LaserStarts));
+    let traffic = (is_up(view) && steps.iter().any(|step| interrupts(step))).then_some(TRAFFIC);
+    let mut texts: Vec<&str> = Vec::new();
+    for text in care.filter_map(Caution::text).chain(traffic) {
+        if !texts.contains(&text) {
+            texts.push(text);
+        }
+    }
+    texts
 }

@@ -216,8 +216,9 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     step(page, &cause.step, style);
     page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
     let (said, new): (Vec<&str>, Vec<&str>) = cause
-        .remedy_cautions()
-        .into_iter()
+        .remedy_cautions
+        .iter()
+        .copied()
         .partition(|caution| cause.step.cautions.contains(caution));
     if !said.is_empty() {
         page.wrapped(style, "           ", "The same care goes for the remedy.");
