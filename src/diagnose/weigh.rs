@@ -28,6 +28,18 @@ pub enum Certainty {
     Established,
 }
 
+impl Certainty {
+    /// What a sum of weights comes to by itself.
+    pub fn of(weight: Decibans) -> Option<Self> {
+        match weight {
+            weight if weight < POSSIBLE => None,
+            weight if weight >= ESTABLISHED => Some(Self::Established),
+            weight if weight >= LIKELY => Some(Self::Likely),
+            _ => Some(Self::Possible),
+        }
+    }
+}
+
 /// From here a fault is established.
 pub const ESTABLISHED: Decibans = Decibans(20);
 /// From here a fault is likely.
@@ -153,11 +165,8 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
         _ if matches!(fault.status, Status::Retired { .. }) => None,
         // Something must speak for it, not only common odds.
         _ if examined.evidence.is_empty() => None,
-        weight if weight < POSSIBLE => None,
-        _ if capped => Some(Certainty::Possible),
-        weight if weight >= ESTABLISHED => Some(Certainty::Established),
-        weight if weight >= LIKELY => Some(Certainty::Likely),
-        _ => Some(Certainty::Possible),
+        weight if capped => Certainty::of(weight).map(|_| Certainty::Possible),
+        weight => Certainty::of(weight),
     };
     if examined.certainty == Some(Certainty::Established)
         && let Fact::Known(module) = &view.module
