@@ -1415,7 +1415,7 @@ pub const ERRORS_RISING: Observation = Observation {
             return Answer::Yes(
                 Seen::new(
                     "codewords beyond correction are being counted",
-                    format!("{} in {:.1} s", change.by, change.seconds),
+                    change.errors_text(),
                     words.source,
                 )
                 .against("0"),
@@ -1425,7 +1425,7 @@ pub const ERRORS_RISING: Observation = Observation {
             Fact::Known(change) if change.by > 0 => Answer::Yes(
                 Seen::new(
                     "frames with a wrong check sequence are being counted",
-                    format!("{} in {:.1} s", change.by, change.seconds),
+                    change.errors_text(),
                     frames.source,
                 )
                 .against("0"),
@@ -1435,7 +1435,7 @@ pub const ERRORS_RISING: Observation = Observation {
             Fact::Known(change) => Answer::No(
                 Seen::new(
                     "no damaged frames were counted meanwhile",
-                    format!("0 in {:.1} s", change.seconds),
+                    change.errors_text(),
                     frames.source,
                 )
                 .against("0"),
