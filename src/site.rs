@@ -4,6 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::snapshot::Port;
 use crate::standards::media::Grade;
 
 /// The site file.
@@ -156,6 +157,16 @@ impl Site {
 }
 
 impl SitePort {
+    /// True if the entry is of this port.
+    pub fn is_of(&self, host: &str, port: &Port) -> bool {
+        self.host.as_deref().is_none_or(|own| own == host) && port.answers_to(&self.name)
+    }
+
+    /// Name for people: `keel/shed0`, or `shed0` where it holds for any host.
+    pub fn label(&self) -> String {
+        self.host.as_ref().map_or_else(|| self.name.clone(), |host| format!("{host}/{}", self.name))
+    }
+
     /// Grade of the medium.
     pub fn grade(&self) -> Option<Grade> {
         self.medium.as_deref().and_then(Grade::parse)

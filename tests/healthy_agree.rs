@@ -38,8 +38,10 @@ fn legs_of_a_split_cage_are_known_by_their_bus_address() {
         assert_eq!(port["causes"][0]["certainty"], "established", "{port:#}");
     }
     let lines = common::text(&run(&["survey", "--from", path, "--format", "ndjson"]));
-    assert_eq!(lines.lines().count(), 4, "{lines}");
-    for line in lines.lines() {
+    let ports: Vec<&str> =
+        lines.lines().filter(|line| !line.contains(r#""type":"host""#)).collect();
+    assert_eq!(ports.len(), 4, "{lines}");
+    for line in ports {
         let port: Value = serde_json::from_str(line).unwrap();
         let port = port.get("port").filter(|port| port.is_object()).unwrap_or(&port);
         assert_eq!(port["causes"][0]["fault"], "port-split-configured", "{line}");

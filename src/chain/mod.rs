@@ -5,6 +5,7 @@
 //! that is known. A ceiling that is not known is missing, never guessed.
 
 pub mod far;
+pub mod joined;
 pub mod settings;
 
 use serde::Serialize;

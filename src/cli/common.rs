@@ -1,16 +1,18 @@
 //! What several commands share: where facts come from, and what the user knows.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
 
 use crate::chain::far as far_end;
+use crate::chain::joined::{self, Joined};
 use crate::cli::Out;
-use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, Told, diagnose, diagnose_port};
+use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, Told, diagnose_port};
 use crate::observe::{capture, live};
 use crate::render::json;
-use crate::site::Site;
+use crate::site::{Site, SitePort};
 use crate::snapshot::{Host, Port, Snapshot};
 
 /// Where facts come from.
@@ -55,7 +57,7 @@ pub enum Format {
     Text,
     /// One JSON document
     Json,
-    /// One JSON line a port
+    /// One JSON line a port; survey and explain end each host with a line {"type": "host", ...}
     Ndjson,
 }
 
@@ -92,19 +94,24 @@ impl Source {
         private_counters: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
-        let snapshots = match &self.from {
-            Some(path) => capture::load(path)?,
-            None => {
-                let wanted = live::Wanted { listen, private_counters, ..self.wanted(ports) };
-                let looked = live::look(&wanted, &mut |text| out.progress().show(text));
-                out.progress().show("");
-                vec![found(looked)?]
-            }
-        };
-        if ports.is_empty() {
-            return Ok(snapshots);
+        choose(self.load(ports, listen, private_counters, out)?, ports)
+    }
+
+    /// The same; of captures it has every port.
+    fn load(
+        &self,
+        ports: &[String],
+        listen: u16,
+        private_counters: bool,
+        out: &Out,
+    ) -> anyhow::Result<Vec<Snapshot>> {
+        if let Some(path) = &self.from {
+            return Ok(capture::load(path)?);
         }
-        choose(snapshots, ports)
+        let wanted = live::Wanted { listen, private_counters, ..self.wanted(ports) };
+        let looked = live::look(&wanted, &mut |text| out.progress().show(text));
+        out.progress().show("");
+        Ok(vec![found(looked)?])
     }
 }
 
@@ -128,6 +135,9 @@ fn is_meant(host: &str, port: &Port, wanted: &str) -> bool {
 }
 
 fn choose(snapshots: Vec<Snapshot>, wanted: &[String]) -> anyhow::Result<Vec<Snapshot>> {
+    if wanted.is_empty() {
+        return Ok(snapshots);
+    }
     for name in wanted {
         let hosts: Vec<&str> = snapshots
             .iter()
@@ -221,6 +231,8 @@ pub struct Knowing {
     site: Option<Site>,
     far: Option<Snapshot>,
     far_port: Option<String>,
+    /// Far ends whose captures lie beside the one that is looked at.
+    joined: Joined,
     /// What the user says is wrong.
     pub told: Option<Told>,
 }
@@ -244,28 +256,176 @@ impl Known {
                 far
             }
         };
-        Ok(Knowing { site, far, far_port: self.far_port.clone(), told: None })
+        let (far_port, joined) = (self.far_port.clone(), Joined::default());
+        Ok(Knowing { site, far, far_port, joined, told: None })
     }
 }
 
 impl Knowing {
+    /// Takes the facts as [`Source::take`]. Where captures of both ends of a link are among them,
+    /// and nobody names the far end's, each is the other's far end if the site file joins them.
+    pub fn take(
+        &mut self,
+        source: &Source,
+        ports: &[String],
+        listen: u16,
+        private_counters: bool,
+        out: &Out,
+    ) -> anyhow::Result<Vec<Snapshot>> {
+        let all = source.load(ports, listen, private_counters, out)?;
+        if all.len() < 2 || self.far.is_some() {
+            return choose(all, ports);
+        }
+        if let Some(site) = &self.site {
+            self.joined = Joined::find(&all, site);
+        }
+        let heard = joined::announced(&all);
+        let chosen = choose(all, ports)?;
+        let here = |one: &Snapshot, name: &str| one.ports.iter().any(|port| port.name == name);
+        let apart: Vec<String> = heard
+            .iter()
+            .filter(|((host, port), _)| {
+                let shown = chosen.iter().any(|one| one.host.name == *host && here(one, port));
+                shown && self.joined.far_end(host, port).is_none()
+            })
+            .map(|((host, port), (far_host, far))| format!("{host}/{port} hears {far_host}/{far}"))
+            .collect();
+        if !apart.is_empty() {
+            out.hint(&format!(
+                "{}: the captures of both are here. If it is the far end, say so with --far, or in \
+                 the site file",
+                live::first_few(&apart)
+            ));
+        }
+        Ok(chosen)
+    }
+
+    /// Says which entries of the site file are of no port here. Where ports were named, others are
+    /// not looked at: then, which of these have no entry. And which far ports are not in --far.
+    pub fn hint<'a>(
+        &self,
+        seen: impl IntoIterator<Item = &'a Snapshot>,
+        named: &[String],
+        out: &Out,
+    ) {
+        let Some(site) = &self.site else { return };
+        let seen: Vec<&Snapshot> = seen.into_iter().collect();
+        let ports: Vec<(&Host, &Port)> =
+            seen.iter().flat_map(|one| one.ports.iter().map(|port| (&one.host, port))).collect();
+        for (host, port) in &ports {
+            if let Some(hint) = self.not_in_far(host, port) {
+                out.hint(&hint);
+            }
+        }
+        if named.is_empty() {
+            if let Some(hint) = strangers(site, &seen) {
+                out.hint(&hint);
+            }
+            return;
+        }
+        let without: BTreeSet<String> = ports
+            .iter()
+            .filter(|(host, port)| site.port(&host.name, &port.names()).is_none())
+            .map(|(host, port)| {
+                let entries: Vec<(&str, String)> =
+                    site.port.iter().map(|entry| (entry.name.as_str(), entry.label())).collect();
+                let labels = entries.iter().map(|(name, label)| (*name, label.as_str()));
+                let near = nearest(&port.name, labels);
+                let near = near.map(|near| format!("; the nearest is {near}")).unwrap_or_default();
+                format!("{}/{}{near}", host.name, port.name)
+            })
+            .collect();
+        let without: Vec<String> = without.into_iter().collect();
+        if !without.is_empty() {
+            out.hint(&format!("the site file: no entry is for {}", live::first_few(&without)));
+        }
+    }
+
+    /// Where the site file names a far port that the far end's capture does not hold: that in
+    /// words. Without that port, the capture says nothing of this link.
+    fn not_in_far(&self, host: &Host, port: &Port) -> Option<String> {
+        let (site, far) = (self.site.as_ref()?, self.far.as_ref()?);
+        let name = site.port(&host.name, &port.names())?.far.port.as_deref()?;
+        if self.far_port.is_some() || far_end::far_port(far, Some(name)).is_ok() {
+            return None;
+        }
+        let near = far.ports.iter().flat_map(Port::names).map(|other| (other, other));
+        let near = nearest(name, near).map(|near| format!("; did you mean {near}?"));
+        Some(format!(
+            "the site file: {name} is at the far end of {}, but the capture of --far (host {}) has \
+             no such port, so it is not used{}",
+            port.name,
+            far.host.name,
+            near.unwrap_or_default()
+        ))
+    }
+
     /// Diagnoses every port of a snapshot.
     pub fn diagnose<'a>(&self, snapshot: &'a Snapshot) -> anyhow::Result<Diagnosis<'a>> {
-        diagnose(snapshot, self.knowledge()).map_err(anyhow::Error::msg)
+        let ports = snapshot.ports.iter().map(|port| self.diagnose_port(&snapshot.host, port));
+        Ok(Diagnosis { snapshot, ports: ports.collect::<anyhow::Result<_>>()? })
     }
 
     /// Diagnoses one port.
     pub fn diagnose_port(&self, host: &Host, port: &Port) -> anyhow::Result<PortDiagnosis> {
-        diagnose_port(host, port, self.knowledge()).map_err(anyhow::Error::msg)
-    }
-
-    fn knowledge(&self) -> Knowledge<'_> {
-        Knowledge {
+        let joined = self.joined.far_end(&host.name, &port.name);
+        let far = self.far.as_ref().filter(|_| self.not_in_far(host, port).is_none());
+        let knowledge = Knowledge {
             site: self.site.as_ref(),
-            far: self.far.as_ref(),
-            far_port: self.far_port.as_deref(),
+            far: far.or(joined),
+            far_port: self
+                .far_port
+                .as_deref()
+                .or(joined.and_then(|far| far.ports.first()).map(|port| port.name.as_str())),
+            joined: joined.is_some(),
             told: self.told,
+        };
+        diagnose_port(host, port, knowledge).map_err(anyhow::Error::msg)
+    }
+}
+
+/// Which entries of the site file are of no port here, each with what was most likely meant, and
+/// of which hosts; nothing where there are none. One file may serve a whole site: entries of other
+/// hosts are told only where no entry is used, or where a host's name is nearly that of one here.
+fn strangers(site: &Site, seen: &[&Snapshot]) -> Option<String> {
+    let here = |entry: &SitePort| {
+        seen.iter().any(|one| one.ports.iter().any(|port| entry.is_of(&one.host.name, port)))
+    };
+    let asked = |near: Option<&str>| {
+        near.map_or_else(String::new, |near| format!(" (did you mean {near}?)"))
+    };
+    let some_used = site.port.iter().any(here);
+    let hosts = || seen.iter().map(|one| one.host.name.as_str());
+    let (mut ports, mut elsewhere) = (Vec::new(), BTreeSet::new());
+    for entry in site.port.iter().filter(|entry| !here(entry)) {
+        if let Some(host) = entry.host.as_deref().filter(|host| !hosts().any(|one| one == *host)) {
+            let near = nearest(host, hosts().map(|one| (one, one)));
+            if near.is_some() || !some_used {
+                elsewhere.insert(format!("{host}{}", asked(near)));
+            }
+            continue;
         }
+        // A port with an entry of its own was not meant by this one.
+        let of_host =
+            seen.iter().filter(|one| entry.host.as_ref().is_none_or(|host| *host == one.host.name));
+        let free = of_host.flat_map(|one| {
+            one.ports.iter().filter(|port| site.port(&one.host.name, &port.names()).is_none())
+        });
+        let near = nearest(&entry.name, free.flat_map(Port::names).map(|name| (name, name)));
+        ports.push(format!("{}{}", entry.label(), asked(near)));
+    }
+    let elsewhere: Vec<String> = elsewhere.into_iter().collect();
+    let lists = [("no such port is here", ports), ("no such host is here", elsewhere)];
+    let lists: Vec<String> = lists
+        .iter()
+        .filter(|(_, names)| !names.is_empty())
+        .map(|(what, names)| format!("{what}: {}", live::first_few(names)))
+        .collect();
+    let all = if some_used { "" } else { "none of its entries is used; " };
+    match (site.port.is_empty(), lists.is_empty()) {
+        (true, _) => Some("the site file: it has no entry, [[port]]".into()),
+        (false, true) => None,
+        (false, false) => Some(format!("the site file: {all}{}", lists.join("; "))),
     }
 }
 
@@ -284,6 +444,12 @@ pub fn write_line(
     Ok(())
 }
 
+/// Writes the line that ends a host's lines.
+pub fn write_host_line(snapshot: &Snapshot, out: &mut Out) -> anyhow::Result<()> {
+    let line = json::to_string(&json::host_line(snapshot), false).context(NO_JSON)?;
+    Ok(out.write(&line)?)
+}
+
 const NO_JSON: &str = "could not write JSON";
 
 /// Writes diagnoses in one of the JSON forms.
@@ -297,6 +463,7 @@ pub fn write_json(
             for (seen, found) in diagnosis.snapshot.ports.iter().zip(&diagnosis.ports) {
                 write_line(&diagnosis.snapshot.host, seen, found, out)?;
             }
+            write_host_line(diagnosis.snapshot, out)?;
         }
         return Ok(());
     }

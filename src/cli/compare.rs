@@ -85,6 +85,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
             snapshot.ports.retain(|port| wanted.iter().any(|name| port.answers_to(name)));
         }
     }
+    knowing.hint([&before, &after], &arguments.ports, out);
     let (then, now) = (knowing.diagnose(&before)?, knowing.diagnose(&after)?);
     let ports = changes::compare(&then, &now);
     match arguments.format {

@@ -35,12 +35,15 @@ pub struct Arguments {
     format: Format,
 }
 
+/// How large an image is: the longest of the help above, and text takes a few characters a byte.
+const USUAL: &str = "a module's memory image has a few thousand bytes";
+
 /// Runs it.
 ///
 /// # Errors
 /// The file cannot be read, or is no module image.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
-    let bytes = read_bounded(&arguments.file)?;
+    let bytes = read_bounded(&arguments.file, USUAL)?;
     let shown = || format!("{} is no module image", arguments.file.display());
     let (memory, laid_out) = Memory::from_file(&bytes).with_context(shown)?;
     let module = match memory.decode() {

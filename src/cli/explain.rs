@@ -37,6 +37,10 @@ pub struct Arguments {
     /// Print what the terms of art mean, and nothing else
     #[arg(long)]
     terms: bool,
+    /// Show every fault that is ruled out, not only the few that come to mind first (JSON always
+    /// holds all)
+    #[arg(long)]
+    all_ruled_out: bool,
     /// Form of the output
     #[arg(long, value_name = "FORM", default_value = "text")]
     format: Format,
@@ -77,7 +81,8 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     }
     let mut knowing = arguments.known.read()?;
     knowing.told = arguments.symptom.map(Told::from);
-    let snapshots = arguments.source.take(&arguments.ports, arguments.listen.listen, true, out)?;
+    let snapshots =
+        knowing.take(&arguments.source, &arguments.ports, arguments.listen.listen, true, out)?;
     if arguments.ports.is_empty() {
         let names: Vec<&str> =
             snapshots.iter().flat_map(|s| &s.ports).map(|port| port.name.as_str()).collect();
@@ -91,6 +96,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
             _ => anyhow::bail!("--save keeps one host, and several are explained here"),
         }
     }
+    knowing.hint(&snapshots, &arguments.ports, out);
     let diagnoses = snapshots
         .iter()
         .map(|snapshot| knowing.diagnose(snapshot))
@@ -104,7 +110,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
                 }
                 first = false;
                 let host = &diagnosis.snapshot.host.name;
-                let text = explain::explain(host, port, found, out.style);
+                let text = explain::explain(host, port, found, arguments.all_ruled_out, out.style);
                 out.write(&text)?;
             }
         }

@@ -153,6 +153,12 @@ impl Out {
         self.writer.flush()
     }
 
+    /// Tells beside the output what may be an oversight; the outcome is the same.
+    #[allow(clippy::print_stderr, reason = "a hint must not get into the output")]
+    pub fn hint(&self, text: &str) {
+        eprintln!("linkwright: hint: {}", crate::render::clean(text));
+    }
+
     /// Where progress is shown.
     pub fn progress(&self) -> Progress {
         self.progress

@@ -2,7 +2,9 @@
 
 use clap::Args;
 
-use crate::cli::common::{Format, Knowing, Known, Source, found, write_json, write_line};
+use crate::cli::common::{
+    Format, Knowing, Known, Source, found, write_host_line, write_json, write_line,
+};
 use crate::cli::{EXIT_CODES, Out, Outcome};
 use crate::observe::live;
 use crate::render::survey;
@@ -42,8 +44,10 @@ fn stream(arguments: &Arguments, knowing: &Knowing, out: &mut Out) -> anyhow::Re
         }
     });
     progress.show("");
-    found(looked)?;
+    let snapshot = found(looked)?;
     written?;
+    write_host_line(&snapshot, out)?;
+    knowing.hint([&snapshot], &arguments.ports, out);
     Ok(Outcome::of(verdicts))
 }
 
@@ -52,11 +56,12 @@ fn stream(arguments: &Arguments, knowing: &Knowing, out: &mut Out) -> anyhow::Re
 /// # Errors
 /// What kept it from looking.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
-    let knowing = arguments.known.read()?;
+    let mut knowing = arguments.known.read()?;
     if arguments.format == Format::Ndjson && arguments.source.from.is_none() {
         return stream(arguments, &knowing, out);
     }
-    let snapshots = arguments.source.take(&arguments.ports, 0, false, out)?;
+    let snapshots = knowing.take(&arguments.source, &arguments.ports, 0, false, out)?;
+    knowing.hint(&snapshots, &arguments.ports, out);
     let diagnoses = snapshots
         .iter()
         .map(|snapshot| knowing.diagnose(snapshot))

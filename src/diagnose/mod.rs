@@ -136,6 +136,21 @@ pub struct PortDiagnosis {
     pub heard: Option<Heard>,
     /// The light between the two ends, where both tell.
     pub paths: Vec<both_ends::Path>,
+    /// The far end's capture, if one was used.
+    pub far_capture: Option<FarCapture>,
+}
+
+/// The far end's capture that was used.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct FarCapture {
+    /// Host.
+    pub host: String,
+    /// Port.
+    pub port: String,
+    /// When it was taken, if it tells.
+    pub taken_at: Option<String>,
+    /// True if nobody named it: it lies beside this port's, and the site file joins the two.
+    pub joined_by_site_file: bool,
 }
 
 /// What the user brings beside the snapshot.
@@ -147,6 +162,8 @@ pub struct Knowledge<'a> {
     pub far: Option<&'a Snapshot>,
     /// Port in that capture.
     pub far_port: Option<&'a str>,
+    /// True if nobody named that capture: the site file joins the two.
+    pub joined: bool,
     /// What the user says is wrong.
     pub told: Option<Told>,
 }
@@ -179,13 +196,19 @@ pub fn diagnose_port(
     if !is_physical(port, site) {
         return Ok(not_judged(port));
     }
-    let mut way_out = None;
+    let (mut way_out, mut far_capture) = (None, None);
     let far = match knowledge.far {
         None => None,
         Some(far) => {
             let name = knowledge.far_port.or_else(|| site.and_then(|s| s.far.port.as_deref()));
             let there = far::far_port(far, name)?;
             way_out = Some(way_out::look(host, port, site, &far.host, there));
+            far_capture = Some(FarCapture {
+                host: far.host.name.clone(),
+                port: there.name.clone(),
+                taken_at: far.taken_at.known().cloned(),
+                joined_by_site_file: knowledge.joined,
+            });
             Some(FarEnd::from_port(&far.host.name, there))
         }
     };
@@ -193,6 +216,7 @@ pub fn diagnose_port(
     view.told = knowledge.told;
     view.way_out = way_out.unwrap_or_else(|| way_out::from_site(&view));
     let mut found = judge(&view);
+    found.far_capture = far_capture;
     if let Some(told) = knowledge.told {
         told::listen(&view, &mut found, told);
     }
@@ -226,6 +250,7 @@ fn not_judged(port: &Port) -> PortDiagnosis {
         module: Fact::Missing(why()),
         heard: None,
         paths: Vec::new(),
+        far_capture: None,
     }
 }
 
@@ -250,6 +275,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
         module: view.module.as_ref().map(|module| Box::new(module.clone())),
         heard: None,
         paths: both_ends::paths(view),
+        far_capture: None,
     };
     found.expected = lowest.map(|(_, speed)| speed);
     found.limited_by = limited_by(view, lowest);

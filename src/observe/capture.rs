@@ -30,12 +30,13 @@ pub enum CaptureError {
     },
     /// Too large.
     #[error(
-        "{path} is larger than {} MiB; a capture of a thousand ports is a tenth of that. Is it the \
-         right file?", LARGEST / 1024 / 1024
+        "{path} is larger than {} MiB; {usual}. Is it the right file?", LARGEST / 1024 / 1024
     )]
     TooLarge {
         /// File.
         path: PathBuf,
+        /// How large such a file is, in a clause.
+        usual: &'static str,
     },
     /// Not a capture.
     #[error("{path} is not a Linkwright capture: {why}. Make one with: linkwright capture -o FILE")]
@@ -78,17 +79,22 @@ struct Head {
     version: Option<FormatVersion>,
 }
 
-/// Reads a file, bounded.
+/// How large a capture is.
+const USUAL_CAPTURE: &str = "a capture of a thousand ports is a tenth of that";
+/// How large a site file is.
+const USUAL_SITE: &str = "a site file has a few lines of text a port";
+
+/// Reads a file, bounded. `usual` says how large such a file is, for the message.
 ///
 /// # Errors
 /// It cannot be read, or is too large.
-pub fn read_bounded(path: &Path) -> Result<Vec<u8>, CaptureError> {
+pub fn read_bounded(path: &Path, usual: &'static str) -> Result<Vec<u8>, CaptureError> {
     let unreadable = |why| CaptureError::Unreadable { path: path.to_owned(), why };
     let file = fs::File::open(path).map_err(unreadable)?;
     let mut bytes = Vec::new();
     file.take(LARGEST + 1).read_to_end(&mut bytes).map_err(unreadable)?;
     if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > LARGEST {
-        return Err(CaptureError::TooLarge { path: path.to_owned() });
+        return Err(CaptureError::TooLarge { path: path.to_owned(), usual });
     }
     Ok(bytes)
 }
@@ -139,7 +145,7 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
 pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
     let unreadable = |why| CaptureError::Unreadable { path: path.to_owned(), why };
     if !fs::metadata(path).map_err(unreadable)?.is_dir() {
-        return Ok(vec![parse(&read_bounded(path)?, path)?]);
+        return Ok(vec![parse(&read_bounded(path, USUAL_CAPTURE)?, path)?]);
     }
     let mut files = Vec::new();
     for entry in fs::read_dir(path).map_err(unreadable)? {
@@ -152,7 +158,7 @@ pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
     if files.is_empty() {
         return Err(CaptureError::EmptyFolder { path: path.to_owned() });
     }
-    files.iter().map(|file| parse(&read_bounded(file)?, file)).collect()
+    files.iter().map(|file| parse(&read_bounded(file, USUAL_CAPTURE)?, file)).collect()
 }
 
 /// Reads a site file.
@@ -160,7 +166,7 @@ pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
 /// # Errors
 /// It cannot be read, or what in it does not fit.
 pub fn load_site(path: &Path) -> Result<Site, CaptureError> {
-    let bytes = read_bounded(path)?;
+    let bytes = read_bounded(path, USUAL_SITE)?;
     let wrong = |why: String| CaptureError::Site { path: path.to_owned(), why };
     let text = std::str::from_utf8(&bytes).map_err(|_| wrong("it is not UTF-8 text".into()))?;
     Site::parse(text).map_err(wrong)

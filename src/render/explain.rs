@@ -3,7 +3,9 @@
 use crate::calc::path_loss::Loss;
 use crate::diagnose::both_ends::{Path, Way};
 use crate::diagnose::observation::Seen;
-use crate::diagnose::{Cause, Certainty, Examined, Heard, PortDiagnosis, Step, Verdict, Weighed};
+use crate::diagnose::{
+    Cause, Certainty, Examined, Heard, PortDiagnosis, RuledOut, Step, Verdict, Weighed,
+};
 use crate::faults::Status;
 use crate::module::Doubt;
 use crate::quantity::{Decibans, Milliwatts};
@@ -20,8 +22,18 @@ const SUM: &str = "How sure: each cause starts with how common it is, and what w
 /// What is said of a step that needs no caution.
 pub const NO_HAZARD: &str = "NO HAZARD known for this step.";
 
-/// One port, whole.
-pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> String {
+/// Faults that are ruled out and shown where not all are wanted.
+const FEW_RULED_OUT: usize = 5;
+
+/// One port, whole; of the faults that are ruled out the few that come to mind first, unless all
+/// of them are wanted.
+pub fn explain(
+    host: &str,
+    port: &Port,
+    found: &PortDiagnosis,
+    all_ruled_out: bool,
+    style: Style,
+) -> String {
     let mut page = Page::default();
     page.line(&format!(
         "{} on {}: {}",
@@ -35,6 +47,14 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
     }
     if let Some(line) = neighbour::line(port) {
         page.wrapped(style, "  neighbour ", &line);
+    }
+    if let Some(far) = found.far_capture.as_ref().filter(|far| far.joined_by_site_file) {
+        let taken = far.taken_at.as_ref().map_or_else(String::new, |at| format!(", of {at}"));
+        let text = format!(
+            "{} on {}: its own capture{taken}, which is here too; the site file joins the two",
+            far.port, far.host
+        );
+        page.wrapped(style, "  far end ", &text);
     }
     if let Some(heard) = &found.heard {
         heard_text(&mut page, heard, port, style);
@@ -61,9 +81,14 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
     if !found.ruled_out.is_empty() && !found.causes.is_empty() {
         page.line("");
         page.heading(style, "Ruled out");
-        for out in &found.ruled_out {
-            let because = &out.because;
-            page.wrapped(style, "  ", &seen_text(out.fault, because));
+        // The line that counts the rest takes as much room as one more.
+        let all = all_ruled_out || found.ruled_out.len() <= FEW_RULED_OUT.saturating_add(1);
+        let few = if all { usize::MAX } else { FEW_RULED_OUT };
+        for out in ruled_out(found).into_iter().take(few) {
+            page.wrapped(style, "  ", &seen_text(out.fault, &out.because));
+        }
+        if let more @ 1.. = found.ruled_out.len().saturating_sub(few) {
+            page.wrapped(style, "  ", &format!("and {more} more; --all-ruled-out shows them"));
         }
     }
     if !found.missing.is_empty() {
@@ -78,6 +103,22 @@ pub fn explain(host: &str, port: &Port, found: &PortDiagnosis, style: Style) -> 
         }
     }
     page.text
+}
+
+/// What is ruled out: first what the causes are mistaken for, in their order, then what came
+/// nearest to being raised.
+fn ruled_out(found: &PortDiagnosis) -> Vec<&RuledOut> {
+    let mistaken: Vec<&str> = found
+        .causes
+        .iter()
+        .flat_map(|cause| cause.examined.fault.confused_with)
+        .map(|other| other.with)
+        .collect();
+    let mut all: Vec<&RuledOut> = found.ruled_out.iter().collect();
+    all.sort_by_key(|out| {
+        mistaken.iter().position(|name| *name == out.fault).unwrap_or(usize::MAX)
+    });
+    all
 }
 
 /// A fault that is ruled out, and by what.

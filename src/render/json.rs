@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 use crate::chain::Part;
 use crate::diagnose::{Cause, Diagnosis, MissingFact, PortDiagnosis, Weighed};
 use crate::module::Doubt;
-use crate::snapshot::{Fact, Missing, Port};
+use crate::snapshot::{Fact, Missing, Port, Snapshot};
 
 /// Name and version in `tool`.
 pub const TOOL: &str = concat!("linkwright ", env!("CARGO_PKG_VERSION"));
@@ -33,6 +33,19 @@ pub fn document(diagnosis: &Diagnosis<'_>) -> Value {
             .map(|(seen, found)| port(seen, found))
             .collect::<Vec<_>>(),
         "gaps": diagnosis.snapshot.gaps,
+    })
+}
+
+/// The line that ends a host's lines, where each port is a line: what is of the host as a whole.
+/// `type` tells it from the lines of ports, which have none.
+pub fn host_line(snapshot: &Snapshot) -> Value {
+    json!({
+        "type": "host",
+        "tool": TOOL,
+        "format": FORMAT,
+        "host": snapshot.host.name,
+        "taken_at": snapshot.taken_at.known(),
+        "gaps": snapshot.gaps,
     })
 }
 
@@ -76,6 +89,7 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
         "limited_by": found.limited_by,
         "symptoms": found.symptoms,
         "chain": found.chain.parts.iter().map(|part| chain_part(part, found)).collect::<Vec<_>>(),
+        "far_capture": found.far_capture,
         "judged_by": found.judged_by,
         "doubts": found.module.known().map_or_else(Vec::new, |module| {
             module.doubts.iter().map(doubt).collect()

@@ -11,7 +11,8 @@ use crate::snapshot::Fact;
 /// How many ports are how; then the ports as a table: name, speed now, speed to expect, verdict,
 /// why. Faults stand first, then in the host's order, so that in a full rack what matters is on
 /// the first screen. Software interfaces that stand on another one (VLANs and the like) are named
-/// under it, in one line. Gaps of the whole host follow.
+/// under it, in one line. What the site file joins, and gaps
+/// of the whole host, follow.
 pub fn survey(diagnosis: &Diagnosis<'_>, style: Style) -> String {
     let mut page = Page::default();
     let host = clean(&diagnosis.snapshot.host.name);
@@ -24,6 +25,18 @@ pub fn survey(diagnosis: &Diagnosis<'_>, style: Style) -> String {
             diagnosis.ports.iter().filter(|port| !folded.contains(port.name.as_str())).collect();
         ports.sort_by_key(|port| std::cmp::Reverse(port.verdict));
         rows(&mut page, &ports, &stacks, style);
+    }
+    let joined = diagnosis.ports.iter().filter_map(|port| {
+        let far = port.far_capture.as_ref().filter(|far| far.joined_by_site_file)?;
+        Some(format!("{} to {} on {}", port.name, far.port, far.host))
+    });
+    let joined: Vec<String> = joined.collect();
+    if !joined.is_empty() {
+        page.wrapped(
+            style,
+            "joined by the site file, both captures being here: ",
+            &joined.join(", "),
+        );
     }
     for gap in &diagnosis.snapshot.gaps {
         let remedy = gap.remedy.as_deref().map_or_else(String::new, |text| format!("; {text}"));

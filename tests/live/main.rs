@@ -804,18 +804,25 @@ fn this_machine_as_root_and_as_an_ordinary_user() {
     fs::copy(env!("CARGO_BIN_EXE_linkwright"), &program).unwrap();
     let open = std::os::unix::fs::PermissionsExt::from_mode(0o755);
     fs::set_permissions(folder.path(), open).unwrap();
-    let arguments = ["survey", "--seconds", "0", "--format", "json"];
-    let own = json(&Command::new(&program).args(arguments).output().unwrap());
-    let mut command = if nix::unistd::geteuid().is_root() {
+    let survey = |mut command: Command, form| {
+        command.args(["survey", "--seconds", "0", "--format", form]).output().unwrap()
+    };
+    let own = json(&survey(Command::new(&program), "json"));
+    let as_user = || {
+        if !nix::unistd::geteuid().is_root() {
+            return Command::new(&program);
+        }
         let mut command = Command::new("setpriv");
         command.args(["--reuid=65534", "--regid=65534", "--clear-groups"]).arg(&program);
         command
-    } else {
-        Command::new(&program)
     };
-    let output = command.args(arguments).output().unwrap();
+    let output = survey(as_user(), "json");
     assert_ne!(output.status.code(), Some(1), "{}", complaint(&output));
     let user = json(&output);
+    // The same as lines: the last one tells what the whole host could not be asked.
+    let lines = text(&survey(as_user(), "ndjson"));
+    let host: Value = serde_json::from_str(lines.lines().last().unwrap()).unwrap();
+    assert_eq!((&host["type"], &host["gaps"]), (&Value::from("host"), &user["gaps"]));
     let names = |document: &Value| -> Vec<String> {
         let ports = document["ports"].as_array().unwrap().iter();
         ports.map(|port| port["name"].as_str().unwrap().to_owned()).collect()

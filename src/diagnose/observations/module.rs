@@ -5,7 +5,7 @@ use crate::chain::has_own_jack;
 use crate::diagnose::observation::{Answer, HOW_HOST, HOW_LOG, HOW_MODULE, Observation, Seen};
 use crate::diagnose::observations::{NOTHING_PLUGGED, RFC2863};
 use crate::diagnose::view::View;
-use crate::module::{Carries, DoubtKind, Family, Module, Word, codes};
+use crate::module::{Carries, Checksum, DoubtKind, Family, Module, Word, codes};
 use crate::quantity::Milliamps;
 use crate::snapshot::{Fact, MemoryBlock, Missing, OperationalState, Reason};
 use crate::standards::names;
@@ -232,10 +232,7 @@ pub const CHECKSUM_WRONG: Observation = Observation {
             Err(answer) => return answer,
         };
         // A wrong sum over the extended part is said as a doubt: kernels go on without that part.
-        let base = |name: &str| matches!(name, "CC_BASE" | "page 00h");
-        let Some(sum) = module.checksums.iter().find(|sum| base(sum.name)) else {
-            return Answer::Moot;
-        };
+        let Some(sum) = base_checksum(module) else { return Answer::Moot };
         let seen = |text: &str| {
             let (stored, computed) = sum.stored_computed.unwrap_or_default();
             let source = format!("{} over {}", sum.name, sum.covers);
@@ -269,11 +266,41 @@ pub const LOG_CHECKSUM: Observation = Observation {
     fact: "kernel log on the module's checksum",
     how: HOW_LOG,
     look: |view| {
-        logged(view, "the kernel found the checksum wrong", |line| {
+        let answer = logged(view, "the kernel found the checksum wrong", |line| {
             line.contains("checksum") && line.contains("eeprom") && !line.contains("extended")
-        })
+        });
+        let Answer::Yes(mut seen) = answer else { return answer };
+        let ours = own_word(view).ok().and_then(base_checksum).and_then(|sum| sum.stored_computed);
+        if let (Some(logged), Some((stored, computed))) = (logged_sums(&seen.observed), ours) {
+            seen.text.push_str(&if logged == (computed, stored) {
+                ", with the same sums as here".to_owned()
+            } else {
+                format!(
+                    " when it read the module, with other sums (computed {:02x}h, stored {:02x}h) \
+                     than those of the bytes read here: the bytes changed since, reading them fails \
+                     at times, or it was another module",
+                    logged.0, logged.1
+                )
+            });
+        }
+        Answer::Yes(seen)
     },
 };
+
+/// The checksum over the base identity, whatever the memory map calls it.
+fn base_checksum(module: &Module) -> Option<&Checksum> {
+    module.checksums.iter().find(|sum| matches!(sum.name, "CC_BASE" | "page 00h"))
+}
+
+/// The two sums of a line of the kernel log that ends in `0x5e != 0x5f`: computed, then stored
+/// (kernel source, SFP cage code; from memory).
+fn logged_sums(line: &str) -> Option<(u8, u8)> {
+    let (before, after) = line.split_once("!=")?;
+    let sum = |word: &str| u8::from_str_radix(word.strip_prefix("0x")?, 16).ok();
+    let (computed, stored) =
+        (before.split_whitespace().next_back()?, after.split_whitespace().next()?);
+    Some((sum(computed)?, sum(stored)?))
+}
 
 /// What contradicts itself in a module's identity.
 #[derive(Debug, Clone, PartialEq, Eq)]

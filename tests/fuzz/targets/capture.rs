@@ -13,7 +13,7 @@ fuzz_target!(|bytes: &[u8]| {
     let diagnosis = diagnose(&snapshot, Knowledge::default()).unwrap();
     let _ = survey::survey(&diagnosis, Style::default());
     for (port, found) in snapshot.ports.iter().zip(&diagnosis.ports) {
-        let shown = explain::explain(&snapshot.host.name, port, found, Style::default());
+        let shown = explain::explain(&snapshot.host.name, port, found, true, Style::default());
         assert!(shown.chars().all(|c| c == '\n' || !c.is_control()));
     }
     let _ = json::to_string(&json::document(&diagnosis), true).unwrap();

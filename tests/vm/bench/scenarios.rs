@@ -793,7 +793,8 @@ fn reported(seen: &Seen, round: usize) -> Vec<(String, f64)> {
         let (time, json) = line.split_once(' ').unwrap();
         let seconds: f64 = time.parse().unwrap();
         let json: Value = serde_json::from_str(json).unwrap();
-        (json["name"].as_str().unwrap().to_owned(), seconds * 1000.0)
+        // The host's own line, the last one, has no name.
+        (json["name"].as_str().unwrap_or_default().to_owned(), seconds * 1000.0)
     };
     text.lines().map(line).filter(|(name, _)| name.starts_with("sim")).collect()
 }

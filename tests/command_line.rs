@@ -1,0 +1,272 @@
+//! The command line as a user meets it: what it says of files and words that do not fit, and how
+//! it keeps what it says short.
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic, clippy::disallowed_methods)]
+
+mod common;
+
+use common::{complaint, json, run, text};
+use serde_json::Value;
+
+/// Words with single spaces: where a line was broken does not matter.
+fn words(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Each file that is too large is told by what it was taken for.
+#[test]
+fn a_huge_file_is_told_by_what_it_was_to_be() {
+    let folder = tempfile::tempdir().unwrap();
+    let huge = folder.path().join("huge");
+    std::fs::File::create(&huge).unwrap().set_len(64 * 1024 * 1024 + 1).unwrap();
+    let huge = huge.to_str().unwrap();
+    let keel = "fixtures/hosts/keel.json";
+    for (arguments, word, not) in [
+        (["decode", huge].as_slice(), "memory image", "capture"),
+        (&["survey", "--from", huge], "capture", "memory image"),
+        (&["survey", "--from", keel, "--site", huge], "site file", "capture"),
+    ] {
+        let output = run(arguments);
+        let said = complaint(&output);
+        assert_eq!(output.status.code(), Some(1), "{said}");
+        assert!(said.contains("larger than 64 MiB"), "{said}");
+        assert!(said.contains(word) && !said.contains(not), "{said}");
+    }
+}
+
+/// The kernel's sums are of its own reading: where they are not those of the bytes here, both are
+/// explained, and where they are, that is said.
+#[test]
+fn sums_of_the_kernel_log_are_explained_beside_those_computed_here() {
+    let path = "fixtures/faults/eeprom-checksum-corrupt/present-1.json";
+    let said = |path: &str| words(&text(&run(&["explain", "--from", path])));
+    let other = said(path);
+    assert!(other.contains("computed 66h, held against stored 67h"), "{other}");
+    let told = "with other sums (computed 5eh, stored 5fh) than those of the bytes read here";
+    assert!(other.contains(told), "{other}");
+    let folder = tempfile::tempdir().unwrap();
+    let same = folder.path().join("same.json");
+    let capture = std::fs::read_to_string(common::root().join(path)).unwrap();
+    assert!(capture.contains("0x5e != 0x5f"), "{capture}");
+    std::fs::write(&same, capture.replace("0x5e != 0x5f", "0x66 != 0x67")).unwrap();
+    let same = said(same.to_str().unwrap());
+    assert!(same.contains("with the same sums as here"), "{same}");
+    assert!(!same.contains("other sums"), "{same}");
+}
+
+/// Names that a page of `explain` holds under "Ruled out", and its last line there.
+fn ruled_out(options: &[&str]) -> (Vec<String>, String) {
+    let capture = ["explain", "store0", "--from", "fixtures/hosts/ballast.json"];
+    let page = text(&run(&[&capture, options].concat()));
+    let (_, section) = page.split_once("Ruled out\n").unwrap();
+    let section: Vec<&str> = section.lines().take_while(|line| !line.is_empty()).collect();
+    let named = section.iter().filter_map(|line| line.trim().split_once(": "));
+    let names = named.map(|(name, _)| name.to_owned()).collect();
+    (names, section.last().unwrap().trim().to_owned())
+}
+
+/// What is ruled out is cut to what the causes are mistaken for; the rest is counted, and one
+/// option and JSON hold all of it.
+#[test]
+fn ruled_out_is_short_unless_all_is_asked_for() {
+    let capture = ["explain", "store0", "--from", "fixtures/hosts/ballast.json"];
+    let found = json(&run(&[&capture[..], &["--format", "json"]].concat()));
+    let found = &found["ports"][0];
+    let mut all: Vec<&str> = found["ruled_out"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .collect::<Vec<_>>()
+        .iter()
+        .map(|out| out["fault"].as_str().unwrap())
+        .collect();
+    let (few, last) = ruled_out(&[]);
+    assert_eq!(few.len(), 5, "{few:?}");
+    assert_eq!(last, format!("and {} more; --all-ruled-out shows them", all.len() - few.len()));
+    // The page of each cause names what it is mistaken for.
+    let pages: String = found["causes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|cause| text(&run(&["faults", cause["fault"].as_str().unwrap()])))
+        .collect();
+    let alike = |name: &str| pages.contains(name);
+    let most = all.iter().filter(|name| alike(name)).count();
+    assert!(most > 0, "{pages}");
+    assert_eq!(few.iter().filter(|name| alike(name)).count(), most.min(5), "{few:?}");
+    let (mut whole, last) = ruled_out(&["--all-ruled-out"]);
+    assert!(!last.contains("--all-ruled-out"), "{last}");
+    all.sort_unstable();
+    whole.sort_unstable();
+    assert_eq!(whole, all);
+}
+
+/// A host's lines end with one of its own, which tells what could not be read for it as a whole;
+/// only that line has a `type`.
+#[test]
+fn lines_end_with_the_host_and_its_gaps() {
+    let survey = |format| {
+        run(&["survey", "--from", "fixtures/odd/keel-unprivileged.json", "--format", format])
+    };
+    let document = json(&survey("json"));
+    let lines = text(&survey("ndjson"));
+    let lines: Vec<Value> = lines.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    let (host, ports) = lines.split_last().unwrap();
+    assert_eq!(ports.len(), document["ports"].as_array().unwrap().len());
+    assert!(ports.iter().all(|port| port.get("type").is_none() && port["name"].is_string()));
+    assert_eq!(host["type"], "host");
+    assert!(host["gaps"].as_array().unwrap().iter().any(|gap| gap["what"] == "kernel log"));
+    for key in ["host", "taken_at", "gaps", "tool", "format"] {
+        assert_eq!(host[key], document[key], "{key}");
+    }
+    let folder = text(&run(&["survey", "--from", "fixtures/hosts", "--format", "ndjson"]));
+    let hosts = folder.lines().filter(|line| line.contains(r#""type":"host""#)).count();
+    assert_eq!(hosts, 3, "one for each host: {folder}");
+}
+
+/// Where both ends lie in the folder and the site file joins them, each is the other's far end, as
+/// if it had been named, and that is told.
+#[test]
+fn both_ends_in_a_folder_are_joined_by_the_site_file() {
+    let explain = |port: &str, options: &[&str]| {
+        let site = ["--site", "fixtures/site.toml"];
+        run(&[&["explain", port], &site[..], options].concat())
+    };
+    let folder = ["--from", "fixtures/hosts"];
+    let named = ["--from", "fixtures/hosts/keel.json", "--far", "fixtures/hosts/sounder.json"];
+    let as_json = |options: &[&str]| {
+        json(&explain("shed0", &[options, &["--format", "json"]].concat()))["ports"][0].clone()
+    };
+    let (mut joined, mut named) = (as_json(&folder), as_json(&named));
+    let (how, named_how) = (joined["far_capture"].take(), named["far_capture"].take());
+    assert_eq!(joined, named, "the same as with --far");
+    assert_eq!((&how["host"], &how["port"]), (&Value::from("sounder"), &Value::from("boat0")));
+    assert_eq!(how["joined_by_site_file"], true);
+    assert_eq!(named_how["joined_by_site_file"], false);
+    let page = words(&text(&explain("shed0", &folder)));
+    assert!(page.contains("far end boat0 on sounder: its own capture"), "{page}");
+    let page = words(&text(&explain("boat0", &folder)));
+    assert!(page.contains("far end shed0 on keel: its own capture"), "the other way: {page}");
+    let page = words(&text(&explain("lab0", &folder)));
+    assert!(!page.contains("its own capture"), "nobody said where lab0 leads: {page}");
+}
+
+/// Of two captures of one host it is not known which one belongs to the other end's, and a far port
+/// that two ports claim is nobody's: nothing is joined.
+#[test]
+fn ends_that_are_in_doubt_are_not_joined() {
+    let hosts = common::fixtures().join("hosts");
+    let joined = |also: &[(&str, &str)], site: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        let copies = [("keel", "keel"), ("sounder", "sounder")];
+        for (from, to) in copies.iter().chain(also) {
+            let to = folder.path().join(format!("{to}.json"));
+            std::fs::copy(hosts.join(format!("{from}.json")), to).unwrap();
+        }
+        let path = folder.path().join("site.toml");
+        std::fs::write(&path, site).unwrap();
+        let [folder, path] = [folder.path(), &path].map(|path| path.to_str().unwrap());
+        let found = run(&["survey", "--from", folder, "--site", path, "--format", "ndjson"]);
+        text(&found).matches(r#""joined_by_site_file":true"#).count()
+    };
+    let entry = |near: &str| {
+        format!("[[port]]\nname = '{near}'\nfar = {{ host = 'sounder', port = 'boat0' }}\n")
+    };
+    assert_eq!(joined(&[], &entry("shed0")), 2, "both ends");
+    assert_eq!(joined(&[("sounder", "sounder-in-spring")], &entry("shed0")), 0);
+    assert_eq!(joined(&[], &(entry("shed0") + &entry("lab0"))), 0);
+    assert_eq!(joined(&[], &entry("boat0")), 0, "no port is its own far end");
+}
+
+/// What a neighbour announces joins nobody, but where its capture is here as well, that is told.
+#[test]
+fn a_neighbour_whose_capture_is_here_is_pointed_at() {
+    let folder = tempfile::tempdir().unwrap();
+    let odd = common::fixtures().join("odd/neighbour-heard.json");
+    std::fs::copy(odd, folder.path().join("keel.json")).unwrap();
+    let sounder = common::fixtures().join("hosts/sounder.json");
+    let sounder = std::fs::read_to_string(sounder).unwrap();
+    let far = folder.path().join("sounder.json");
+    let from = folder.path().to_str().unwrap();
+    let hint = "keel/desk1 hears sounder/boat3";
+    // The neighbour calls its port boat3: the capture of another port of that host says nothing.
+    for (name, told) in [("boat0", false), ("boat3", true)] {
+        std::fs::write(&far, sounder.replace("\"boat0\"", &format!("\"{name}\""))).unwrap();
+        let output = run(&["explain", "desk1", "--from", from]);
+        assert_eq!(complaint(&output).contains(hint), told, "{}", complaint(&output));
+        assert!(!text(&output).contains("its own capture"), "{}", text(&output));
+    }
+    let named = run(&["explain", "desk1", "--from", from, "--far", far.to_str().unwrap()]);
+    assert!(!complaint(&named).contains(hint), "{}", complaint(&named));
+}
+
+/// Runs a command with this site file; what it complains of, and its exit code.
+fn with_site(site: &str, arguments: &[&str]) -> (String, i32) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("site.toml");
+    std::fs::write(&path, site).unwrap();
+    let output = run(&[arguments, &["--site", path.to_str().unwrap()]].concat());
+    (words(&complaint(&output)), output.status.code().unwrap())
+}
+
+/// An entry of the site file that is of no port here is told, with what was most likely meant; the
+/// outcome stays.
+#[test]
+fn entries_of_the_site_file_that_are_of_no_port_here_are_told() {
+    let survey = ["survey", "--from", "fixtures/hosts/keel.json"];
+    let bare = run(&survey).status.code().unwrap();
+    let entry = |host: &str, name: &str| format!("[[port]]\nhost = '{host}'\nname = '{name}'\n");
+    let shed0 = || entry("keel", "shed0");
+    let none = "the site file: none of its entries is used; no such";
+    for (site, told) in [
+        (shed0(), String::new()),
+        ("[[port]]\nname = 'shed0'\n".into(), String::new()),
+        (entry("keel", "shedO"), format!("{none} port is here: keel/shedO (did you mean shed0?)")),
+        (
+            "[[port]]\nname = 'shedO'\n".into(),
+            format!("{none} port is here: shedO (did you mean shed0?)"),
+        ),
+        (entry("kee1", "shed0"), format!("{none} host is here: kee1 (did you mean keel?)")),
+        (entry("ballast", "pool0"), format!("{none} host is here: ballast")),
+        // One file may serve the whole site.
+        (shed0() + &entry("ballast", "pool0"), String::new()),
+        (
+            shed0() + &entry("kee1", "lab0"),
+            "the site file: no such host is here: kee1 (did you mean keel?)".into(),
+        ),
+        // shed0 has its own entry: it is not what was meant.
+        (
+            shed0() + &entry("keel", "shed1"),
+            "the site file: no such port is here: keel/shed1".into(),
+        ),
+        (String::new(), "the site file: it has no entry, [[port]]".into()),
+    ] {
+        let (said, code) = with_site(&site, &survey);
+        let told = if told.is_empty() { told } else { format!("linkwright: hint: {told}") };
+        assert_eq!(said, told, "{site}");
+        assert_eq!(code, bare, "{site}");
+    }
+    // Where one port is asked for, that it has no entry is what counts.
+    let explain = ["explain", "shed0", "--from", "fixtures/hosts/keel.json"];
+    let (said, _) = with_site(&entry("keel", "shedO"), &explain);
+    assert!(said.contains("no entry is for keel/shed0; the nearest is keel/shedO"), "{said}");
+    let both = entry("keel", "shed0") + &entry("ballast", "pool0");
+    assert_eq!(with_site(&both, &explain).0, "");
+}
+
+/// A far port of the site file that is not in the capture of --far is told with the nearest name;
+/// the capture of another port is not taken for it.
+#[test]
+fn a_far_port_that_is_not_in_the_far_capture_is_told() {
+    let site = |port: &str| {
+        format!("[[port]]\nname = 'shed0'\n[port.far]\nport = '{port}'\nbest_mbps = 10000\n")
+    };
+    let explain = ["explain", "shed0", "--from", "fixtures/hosts/keel.json"];
+    let with_far = [&explain[..], &["--far", "fixtures/hosts/sounder.json"]].concat();
+    let (said, code) = with_site(&site("boatO"), &with_far);
+    assert!(said.contains("boatO is at the far end of shed0"), "{said}");
+    assert!(
+        said.contains("host sounder) has no such port, so it is not used; did you mean boat0?")
+    );
+    assert_eq!(code, with_site(&site("boatO"), &explain).1, "as without that capture");
+    assert_eq!(with_site(&site("boat0"), &with_far).0, "");
+}
