@@ -376,6 +376,13 @@ impl Knowing {
                     port.name, far.host.name
                 ));
             }
+            None if let Some(other) = self.claimed(host, far) => {
+                return Some(format!(
+                    "the site file: {} is at the far end of {}, not of {}, so the capture of --far is \
+                     not used there",
+                    far.host.name, other.name, port.name
+                ));
+            }
             None if !self.single => {
                 return port.is_hardware().then(|| {
                     format!(
@@ -401,6 +408,16 @@ impl Knowing {
             far.host.name,
             near.unwrap_or_default()
         ))
+    }
+
+    /// The entry of another port here that the site file puts at the other end of the far end's port.
+    fn claimed(&self, host: &Host, far: &Snapshot) -> Option<&SitePort> {
+        let picked = far_end::far_port(far, self.far_port.as_deref()).ok()?;
+        self.site.as_ref()?.port.iter().find(|entry| {
+            entry.host.as_deref().is_none_or(|of| of == host.name)
+                && entry.far.host.as_ref() == Some(&far.host.name)
+                && entry.far.port.as_deref().is_none_or(|name| picked.answers_to(name))
+        })
     }
 
     /// Diagnoses every port of a snapshot.
