@@ -160,7 +160,7 @@ fn cause(cause: &Cause) -> Value {
         "next_test_tells": cause.step.tells,
         "cautions": cause.step.cautions,
         "usual_fix": examined.fault.usual_fix,
-        "usual_fix_cautions": cause.remedy_cautions(),
+        "usual_fix_cautions": cause.remedy_cautions,
     })
 }
 

@@ -18,7 +18,7 @@ pub use hex::HexBytes;
 /// The word in a capture's `format` field.
 pub const FORMAT: &str = "linkwright-capture";
 /// Newest capture version this program reads: a newer major version is refused.
-pub const VERSION: FormatVersion = FormatVersion { major: 1, minor: 1 };
+pub const VERSION: FormatVersion = FormatVersion { major: 1, minor: 2 };
 
 /// Version of the capture format. A new minor version adds fields, a new major one breaks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -146,6 +146,13 @@ pub struct Port {
     /// Driver name.
     #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
     pub driver: Fact<String>,
+    /// Version of the driver, in its own words; a driver that is part of the kernel may tell the
+    /// kernel's release.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub driver_version: Fact<String>,
+    /// Version of the adapter's firmware, in its driver's words.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub firmware: Fact<String>,
     /// Address of the device on its bus.
     #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
     pub bus_address: Fact<String>,
