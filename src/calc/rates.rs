@@ -3,8 +3,7 @@
 //! One instant gives no rate. A counter that went back was reset (or the driver was reloaded);
 //! what happened between is not known, so the difference is missing, never negative.
 
-use statrs::distribution::{ChiSquared, ContinuousCDF as _};
-
+use crate::calc::bit_error_bound::{Confidence, expected};
 use crate::snapshot::{Fact, Instant, Missing, Reason};
 use crate::standards::private_counters::{self, Row};
 
@@ -22,17 +21,12 @@ pub struct Change {
 /// From this many events on chance moves a rate by less than a fifth, and it is shown alone.
 const MANY: u64 = 100;
 
-/// What a Poisson mean can be, at a confidence of 95 %, where so many events were counted: the exact
-/// interval of F. Garwood, "Fiducial limits for the Poisson distribution", Biometrika 28 (1936), in
-/// its chi-square form: half the 2.5 % point at 2n degrees of freedom, half the 97.5 % point at 2n+2.
-/// None from [`MANY`] events on.
+/// What a Poisson mean can be, at a confidence of 95 %, where so many events were counted
+/// ([`expected`]). None from [`MANY`] events on.
 pub fn poisson_95(events: u64) -> Option<(f64, f64)> {
-    let events = u32::try_from(events).ok().filter(|events| u64::from(*events) < MANY)?;
-    let point = |freedom: u32, at: f64| {
-        ChiSquared::new(f64::from(freedom)).ok().map(|chi| chi.inverse_cdf(at) / 2.0)
-    };
-    let least = if events == 0 { 0.0 } else { point(2 * events, 0.025)? };
-    Some((least, point(2 * events + 2, 0.975)?))
+    // Each side by itself at 97.5 %.
+    let side = Confidence::new(0.975)?;
+    (events < MANY).then(|| expected(events, side)).flatten()
 }
 
 impl Change {

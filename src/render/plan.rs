@@ -3,12 +3,14 @@
 
 use serde_json::{Value, json};
 
+use crate::calc::goodput;
 use crate::calc::power_budget::Budget;
 use crate::chain::PartKind;
+use crate::plan::judge;
 use crate::plan::suggest::{Suggestion, Suggestions};
 use crate::plan::ways::Way;
 use crate::plan::{Finding, Link, Outcome, Planned};
-use crate::quantity::Mbps;
+use crate::quantity::{Mbps, Octets};
 use crate::render::explain;
 use crate::render::text::{Page, Style, clean, cut, ended, pad};
 
@@ -37,6 +39,7 @@ pub fn whole(name: &str, link: &Link, planned: &Planned, style: Style) -> String
     };
     explain::parts(&mut page, &planned.chain, mark, style);
     margins(&mut page, link, planned, style);
+    delivers(&mut page, link, planned, style);
     if let Some(settings) = &planned.settings {
         page.line("");
         page.heading(style, "What both ends must be set to");
@@ -118,6 +121,25 @@ fn margins(page: &mut Page, link: &Link, planned: &Planned, style: Style) {
                 "{least} to {most} at each receiver, by what transmitters may send{attenuator}"
             ),
         );
+    }
+}
+
+fn delivers(page: &mut Page, link: &Link, planned: &Planned, style: Style) {
+    let Some(goodput) = planned.goodput else { return };
+    page.line("");
+    page.heading(style, "What it carries");
+    let mtu = judge::stack(link).mtu;
+    let text = format!(
+        "{goodput} one way, at most: TCP with timestamps over IPv4 in packets of {mtu} [IEEE 802.3 \
+         framing; RFC 791, 9293, 7323]"
+    );
+    page.wrapped(style, "  data    ", &text);
+    if let Some(frames) = planned.delivers.and_then(|speed| goodput::frames(speed, Octets(64))) {
+        let text = format!("{:.0} frames a second of 64 octets, the smallest, at most", frames.0);
+        page.wrapped(style, "  frames  ", &text);
+    }
+    if let Some(delay) = planned.delay {
+        page.wrapped(style, "  delay   ", &format!("{delay} from end to end of the medium"));
     }
 }
 
@@ -304,6 +326,8 @@ pub fn json(name: &str, planned: &Planned) -> Value {
         "headline": planned.headline,
         "speed_mbps": planned.speed,
         "delivers_mbps": planned.delivers,
+        "data_bits_per_second": planned.goodput,
+        "delay_seconds": planned.delay,
         "interface_types": planned.types,
         "limited_by": planned.limited_by,
         "spare_length_m": planned.spare_length,
