@@ -50,11 +50,14 @@ pub fn whole(name: &str, link: &Link, planned: &Planned, style: Style) -> String
         ] {
             page.wrapped(style, &format!("  {} ", pad(what, 16)), text);
         }
-        if settings.by_hand.is_empty() {
+        if settings.by_hand.is_empty() && settings.look_at.is_empty() {
             page.wrapped(style, "  ", "Nothing must be set by hand, as far as is told.");
         }
-        for text in settings.by_hand.iter().chain(&settings.look_at) {
+        for text in &settings.by_hand {
             page.wrapped(style, "  by hand          ", text);
+        }
+        for text in &settings.look_at {
+            page.wrapped(style, "  look at          ", text);
         }
     }
     if !planned.findings.is_empty() {
@@ -135,7 +138,8 @@ fn delivers(page: &mut Page, link: &Link, planned: &Planned, style: Style) {
     );
     page.wrapped(style, "  data    ", &text);
     if let Some(frames) = planned.delivers.and_then(|speed| goodput::frames(speed, Octets(64))) {
-        let text = format!("{:.0} frames a second of 64 octets, the smallest, at most", frames.0);
+        let millions = frames.0 / 1e6;
+        let text = format!("{millions:.3} million a second of 64 octets, the smallest, at most");
         page.wrapped(style, "  frames  ", &text);
     }
     if let Some(delay) = planned.delay {
