@@ -2,6 +2,8 @@
 
 use std::num::NonZeroU32;
 
+use serde::Serialize;
+
 use crate::chain::PartKind;
 use crate::plan::judge::{Finding, Mode, Outcome};
 use crate::plan::link::{End, Fec, Link};
@@ -10,7 +12,7 @@ use crate::standards::cages::Fit;
 use crate::standards::media::{self, Grade};
 
 /// What a link needs set at both ends.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Settings {
     /// Of the speed.
     pub speed: String,
