@@ -132,6 +132,30 @@ fn every_entry_can_be_argued_with() {
                 assert!(test.care.contains(&Caution::Eyes), "{name}: {:?} needs care", test.step);
             }
         }
+        // What is taken in hand is out of the link meanwhile; these look only.
+        let looks = ["bond-member-down", "nic-thermal-throttle", "no-cable", "wavelength-mismatch"];
+        for test in fault.next_tests {
+            let by_hand =
+                [Caution::Static, Caution::Power].iter().any(|one| test.care.contains(one));
+            assert!(
+                !by_hand || looks.contains(&name) || linkwright::diagnose::interrupts(test.step),
+                "{name}: does {:?} interrupt the link? See diagnose/next.rs",
+                test.step
+            );
+        }
+        // What is switched on over fibre starts to shine.
+        let starts = |text: &str| {
+            ["switch the port off and on", "switch the port on", "switch the far port on"]
+                .iter()
+                .chain(&["switched on", "switching on", "plug it in"])
+                .any(|words| text.to_lowercase().contains(words))
+        };
+        let mut texts = fault.next_tests.iter().flat_map(|test| [test.step, test.tells]);
+        if texts.any(starts) || starts(fault.usual_fix) {
+            let mut care = fault.next_tests.iter().flat_map(|test| test.care);
+            let laser = |care: &Caution| matches!(care, Caution::Eyes | Caution::LaserStarts);
+            assert!(care.any(laser), "{name} starts a laser without a word of it");
+        }
         for other in fault.confused_with {
             let other = find(other.with).unwrap_or_else(|| panic!("{name}: no {}", other.with));
             assert!(

@@ -270,3 +270,20 @@ fn a_far_port_that_is_not_in_the_far_capture_is_told() {
     assert_eq!(code, with_site(&site("boatO"), &explain).1, "as without that capture");
     assert_eq!(with_site(&site("boat0"), &with_far).0, "");
 }
+
+/// The capture of --far is of one link's other end: no other port is judged by it.
+#[test]
+fn a_far_end_serves_its_own_link_alone() {
+    let far = ["--far", "fixtures/hosts/sounder.json"];
+    let hosts = ["survey", "--from", "fixtures/hosts/ballast.json", "--site", "fixtures/site.toml"];
+    let without = run(&hosts);
+    let with = run(&[&hosts[..], &far].concat());
+    assert_eq!(text(&with), text(&without), "sounder is at no end of ballast's links");
+    assert!(complaint(&with).contains("not used there"), "{}", complaint(&with));
+    let keel = ["explain", "office0", "--from", "fixtures/hosts/keel.json"];
+    let office = run(&[&keel[..], &["--site", "fixtures/site.toml"], &far].concat());
+    assert!(!text(&office).contains("Light between"), "{}", text(&office));
+    // One port alone, and nobody says otherwise: it is its far end.
+    let shed = ["explain", "shed0", "--from", "fixtures/hosts/keel.json"];
+    assert!(text(&run(&[&shed[..], &far].concat())).contains("Light between the ends"));
+}

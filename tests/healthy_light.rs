@@ -268,3 +268,91 @@ fn fec_counts_one_lane_apart() {
         assert_eq!(names(&found).contains(&"lane-fault"), fault, "{found:#}");
     }
 }
+
+/// Readings are good to ±3 dB (SFF-8472 Rev 9.3), and what is dark reads as -30 dBm or less: a reading
+/// of 1.4 uW (-28.5 dBm) is neither known to be light nor known to be dark, unless a link stands on it.
+#[test]
+fn a_reading_near_the_dark_line_is_neither_light_nor_dark() {
+    let told = |near: &Value, far: Option<&Value>| {
+        let found = explained(near, far, None);
+        let text = found.to_string();
+        let light = text.contains("\"light arrives here")
+            || text.contains("although light arrives")
+            || text.contains("\"less light arrives than");
+        (text.contains("no light arrives"), light, found)
+    };
+    let dark_or_faint = |tenths_of_microwatt: u16| {
+        let mut near = ten(&[(RX, tenths_of_microwatt)]);
+        down(&mut near);
+        near
+    };
+    let (dark, light, found) = told(&dark_or_faint(10), None);
+    assert!(dark && !light, "{found:#}");
+    let (dark, light, _) = told(&dark_or_faint(20), None);
+    assert!(!dark && light, "-27 dBm is light");
+    for far in [None, Some(&ten(&[]))] {
+        let (dark, light, found) = told(&dark_or_faint(14), far);
+        assert!(!dark && !light, "{found:#}");
+        assert_eq!(found["verdict"], "fault");
+        for cause in found["causes"].as_array().unwrap() {
+            assert_eq!(cause["certainty"], "possible", "{found:#}");
+        }
+        assert!(
+            found["paths"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .all(|path| { path["way"] == "out" || path["loss_db"].is_null() })
+        );
+        let text = found["missing"].to_string();
+        assert!(text.contains("could not tell whether dark or very weak: -28.54 dBm"), "{found:#}");
+        assert!(!text.contains("run as root"), "{found:#}");
+    }
+    // The far end reads so: nothing is claimed of what it hears.
+    let (_, _, found) = told(&dark_or_faint(10), Some(&dark_or_faint(14)));
+    for cause in found["causes"].as_array().unwrap() {
+        assert_eq!(cause["certainty"], "possible", "{found:#}");
+    }
+    assert!(found["missing"].to_string().contains("very weak: -28.54 dBm"), "{found:#}");
+    // What this end sends: neither off nor weak.
+    let mut near = ten(&[(TX, 14)]);
+    down(&mut near);
+    let (_, _, found) = told(&near, None);
+    assert!(!names(&found).contains(&"weak-transmitter"), "{found:#}");
+    assert!(!found.to_string().contains("no light leaves"), "{found:#}");
+    // A link that is up stands on light.
+    let (dark, light, found) = told(&ten(&[(RX, 14)]), None);
+    assert!(!dark && light, "{found:#}");
+}
+
+/// SFF-8472 A2h byte 110 bit 6 says that the transmitter is switched off, bytes 102-103 that it sends:
+/// one of the two is wrong, and the step must be one that finds out which.
+#[test]
+fn a_module_that_sends_though_it_is_off_is_told_to_contradict_itself() {
+    let sends = |is_down: bool| {
+        let mut near = ten(&[]);
+        words(&mut near, 81, 110, &[0x4000]);
+        if is_down {
+            down(&mut near);
+        }
+        near
+    };
+    let found = explained(&sends(false), None, None);
+    assert_eq!(found["doubts"][0]["kind"], "sends-though-switched-off", "{found:#}");
+    assert_ne!(found["verdict"], "healthy");
+    let step = found["next_step"].to_string();
+    assert!(step.contains("whether its light arrives at the far end"), "{found:#}");
+    // With the far end's word the step goes on.
+    let heard = explained(&sends(false), Some(&ten(&[])), None);
+    assert!(heard["next_step"].to_string().contains("so it sends"), "{heard:#}");
+    let mut far = ten(&[(RX, 0)]);
+    down(&mut far);
+    let dark = explained(&sends(false), Some(&far), None);
+    assert!(dark["next_step"]["cautions"].to_string().contains("laser"), "{dark:#}");
+    assert!(dark["next_step"].to_string().contains("off and on"), "{dark:#}");
+    // Without a link it may be what keeps the link down.
+    let found = explained(&sends(true), None, None);
+    assert_eq!(found["doubts"][0]["kind"], "sends-though-switched-off", "{found:#}");
+    assert_eq!(names(&found), ["tx-disabled"], "{found:#}");
+    assert_eq!(found["causes"][0]["certainty"], "possible", "{found:#}");
+}

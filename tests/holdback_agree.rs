@@ -309,3 +309,27 @@ fn heat_that_is_logged_stands_before_a_pair() {
     );
     assert!(raises(&hot(json!([])), "pair-fault-downshift"));
 }
+
+/// IEEE 802.3 clause 28: an end that hears no offer assumes half duplex, so the one that makes none is
+/// the one to set right.
+#[test]
+fn the_end_that_is_fixed_is_the_one_to_look_at() {
+    let ends = |here: bool, here_duplex: &str, there: Option<bool>, half_there: bool| {
+        let set = json!({"ethernet": {"autonegotiation": here, "duplex": here_duplex}});
+        let there = there.map_or_else(String::new, |there| format!("autonegotiation = {there}\n"));
+        let site = format!(
+            "[[port]]\nname = \"fibre0\"\n[port.far]\nhost = \"ballast\"\nhalf_duplex = {half_there}\n{there}"
+        );
+        let port = found("duplex-mismatch/present-1.json", &set, &site);
+        leads(&port, "duplex-mismatch", "established");
+        let chain = port["chain"].as_array().unwrap();
+        let looked = chain.iter().find(|part| part["look_here"] == true).unwrap();
+        assert_eq!(looked["part"], port["causes"][0]["part"]);
+        looked["part"].as_str().unwrap().to_owned()
+    };
+    assert_eq!(ends(false, "full", Some(true), true), "port", "this end is fixed");
+    assert_eq!(ends(false, "full", None, true), "port", "the far end had to assume half");
+    assert_eq!(ends(true, "half", Some(false), false), "far-port", "the far end is fixed");
+    assert_eq!(ends(false, "full", Some(false), true), "far-port", "both are fixed");
+    assert_eq!(ends(false, "half", None, false), "far-port", "not known");
+}

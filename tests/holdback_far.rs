@@ -93,7 +93,7 @@ fn damage_counted_at_the_far_end_is_made_on_the_way_out() {
     let found = explained(&ten(&[]), Some(&damaged(ten(&[(RX, 251)]), 4000)), "");
     assert_eq!(found["verdict"], "fault", "{found:#}");
     assert_eq!(first(&found).0, "excess-loss", "{found:#}");
-    assert!(headline(&found).starts_with("On the way out, as seen from the far end"));
+    assert!(headline(&found).contains(": on the way out, as seen from the far end"));
     // +2.0 dBm there.
     let found = explained(&ten(&[]), Some(&damaged(ten(&[(RX, 15_849)]), 4000)), "");
     assert_eq!(first(&found).0, "rx-overload", "{found:#}");
@@ -140,7 +140,7 @@ fn a_weak_far_transmitter_needs_no_limit_crossed_here() {
     let found = explained(&damaged(near, 4000), Some(&ten(&[(TX, 794)])), "");
     assert_eq!(first(&found).0, "weak-transmitter", "{found:#}");
     assert!(matches!(first(&found).1, "likely" | "established"));
-    assert!(headline(&found).contains("The far module sends too little light"));
+    assert!(headline(&found).contains(": the far module sends too little light"));
     // One that sends enough is not accused.
     let found = explained(&damaged(ten(&[(RX, 708)]), 4000), Some(&ten(&[])), "");
     assert_ne!(first(&found).0, "weak-transmitter", "{found:#}");

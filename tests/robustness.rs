@@ -74,7 +74,7 @@ fn hostile_strings_stay_text() {
         "format": "linkwright-capture", "version": {"major": 1},
         "host": {"name": evil},
         "ports": [{"name": evil, "nature": "hardware", "admin_up": true, "carrier": true,
-            "driver": evil, "kernel_log": [{"text": evil}],
+            "driver": evil, "driver_version": evil, "firmware": evil, "kernel_log": [{"text": evil}],
             "neighbours": [{"chassis": {"kind": evil, "name": evil},
                 "port": {"kind": evil, "name": evil}, "port_description": evil,
                 "system_name": evil, "system_description": evil, "capabilities": [evil],
@@ -83,9 +83,18 @@ fn hostile_strings_stay_text() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("evil.json");
     std::fs::write(&file, capture.to_string()).unwrap();
-    for arguments in [vec!["survey"], vec!["explain", evil], vec!["survey", "--format", "json"]] {
-        let mut all = arguments;
-        all.extend(["--from", file.to_str().unwrap()]);
+    let mut now = capture;
+    now["ports"][0]["firmware"] = serde_json::json!(format!("{evil}2"));
+    let other = folder.path().join("now.json");
+    std::fs::write(&other, now.to_string()).unwrap();
+    let (file, other) = (file.to_str().unwrap(), other.to_str().unwrap());
+    for all in [
+        vec!["survey", "--from", file],
+        vec!["explain", evil, "--from", file],
+        vec!["survey", "--format", "json", "--from", file],
+        vec!["compare", file, other],
+        vec!["compare", "--format", "json", file, other],
+    ] {
         let output = run(&all);
         let shown = text(&output) + &complaint(&output);
         assert!(

@@ -117,6 +117,7 @@ fn screens() -> Vec<Screen> {
     add("help", "--help");
     add("explain-terms", "explain --terms");
     add("compare", "compare fixtures/hosts/keel.json fixtures/hosts/keel.json");
+    add("compare-changed", "compare fixtures/then/keel.json fixtures/hosts/keel.json");
     add("error-compare-two-hosts", "compare fixtures/hosts/keel.json fixtures/hosts/ballast.json");
     add("error-unknown-port", "explain shed1 --from fixtures/hosts/keel.json");
     add("error-which-port", "explain --from fixtures/hosts/keel.json");

@@ -56,6 +56,14 @@ pub struct Bounds {
     pub confidence: Confidence,
 }
 
+/// What may have been expected where so many events were seen: the least and the most, each by itself
+/// at the confidence; nothing is the least where none was seen.
+pub fn expected(events: u64, confidence: Confidence) -> Option<(f64, f64)> {
+    let count = float(events);
+    let least = if events == 0 { 0.0 } else { quantile(count, 1.0 - confidence.0)? };
+    Some((least, quantile(count + 1.0, confidence.0)?))
+}
+
 /// The bounds of a bit-error ratio from errors among bits. `None` without bits, or for more errors
 /// than bits.
 pub fn bounds(errors: u64, bits: Bits, confidence: Confidence) -> Option<Bounds> {
@@ -63,14 +71,11 @@ pub fn bounds(errors: u64, bits: Bits, confidence: Confidence) -> Option<Bounds>
     if !(bits.0.is_finite() && bits.0 > 0.0 && count <= bits.0) {
         return None;
     }
-    let lower = match errors {
-        0 => None,
-        _ => Some(BitErrorRatio(quantile(count, 1.0 - confidence.0)? / bits.0)),
-    };
+    let (least, most) = expected(errors, confidence)?;
     Some(Bounds {
         point: BitErrorRatio(count / bits.0),
-        upper: BitErrorRatio((quantile(count + 1.0, confidence.0)? / bits.0).min(1.0)),
-        lower,
+        upper: BitErrorRatio((most / bits.0).min(1.0)),
+        lower: (errors > 0).then_some(BitErrorRatio(least / bits.0)),
         confidence,
     })
 }

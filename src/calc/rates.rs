@@ -3,6 +3,7 @@
 //! One instant gives no rate. A counter that went back was reset (or the driver was reloaded);
 //! what happened between is not known, so the difference is missing, never negative.
 
+use crate::calc::bit_error_bound::{Confidence, expected};
 use crate::snapshot::{Fact, Instant, Missing, Reason};
 use crate::standards::private_counters::{self, Row};
 
@@ -15,6 +16,57 @@ pub struct Change {
     pub seconds: f64,
     /// Where it stands at the end.
     pub total: u64,
+}
+
+/// From this many events on chance moves a rate by less than a fifth, and it is shown alone.
+const MANY: u64 = 100;
+
+/// What a Poisson mean can be, at a confidence of 95 %, where so many events were counted
+/// ([`expected`]). None from [`MANY`] events on.
+pub fn poisson_95(events: u64) -> Option<(f64, f64)> {
+    // Each side by itself at 97.5 %.
+    let side = Confidence::new(0.975)?;
+    (events < MANY).then(|| expected(events, side)).flatten()
+}
+
+impl Change {
+    /// A count of errors in words, with the time that it was watched: what stands still is history.
+    pub fn errors_text(&self) -> String {
+        let seconds = self.seconds;
+        match (self.by, self.total) {
+            (0, 1..) => {
+                let stand = if self.total == 1 { "stands" } else { "stand" };
+                format!(
+                    "none in the {seconds:.1} s watched; {} {stand} since the counters started",
+                    self.total
+                )
+            }
+            (by, _) => format!("{by} in {seconds:.1} s{}", self.interval_text()),
+        }
+    }
+
+    /// The rate that so few events leave open, in words with a comma before them (`, between 0.6
+    /// and 8.8 a second`); empty where none or many were counted. Events are taken as independent.
+    pub fn interval_text(&self) -> String {
+        match poisson_95(self.by).filter(|_| self.by > 0) {
+            Some((least, most)) => {
+                let (least, most) = (least / self.seconds, most / self.seconds);
+                format!(", between {} and {} a second", figures(least), figures(most))
+            }
+            None => String::new(),
+        }
+    }
+}
+
+/// Two figures of a rate.
+fn figures(rate: f64) -> String {
+    let digits = match rate {
+        9.95.. => 0,
+        0.3.. => 1,
+        0.03.. => 2,
+        _ => 3,
+    };
+    format!("{rate:.digits$}")
 }
 
 /// Growth of one counter from the first instant to the last.
@@ -119,6 +171,42 @@ mod tests {
 
     fn downs(instants: &[Instant]) -> Fact<Change> {
         change(instants, |instant| instant.carrier_down_count.clone())
+    }
+
+    /// The tabulated limits of the 95 % interval: E. S. Pearson and H. O. Hartley, Biometrika Tables
+    /// for Statisticians, vol. 1, table 40 (from memory).
+    #[test]
+    fn garwood_interval() {
+        for (events, least, most) in [
+            (0, 0.0, 3.69),
+            (1, 0.0253, 5.57),
+            (2, 0.242, 7.22),
+            (3, 0.619, 8.77),
+            (5, 1.62, 11.67),
+            (10, 4.80, 18.39),
+            (20, 12.22, 30.89),
+            (50, 37.11, 65.92),
+        ] {
+            let (low, high) = poisson_95(events).unwrap();
+            assert!((low - least).abs() < 0.006, "{events}: {low}");
+            assert!((high - most).abs() < 0.006, "{events}: {high}");
+        }
+        assert!(poisson_95(99).is_some());
+        assert_eq!(poisson_95(100), None);
+        assert_eq!(poisson_95(u64::MAX), None);
+        let few = Change { by: 3, seconds: 1.0, total: 3 };
+        assert_eq!(few.interval_text(), ", between 0.6 and 8.8 a second");
+        assert_eq!(Change { by: 0, ..few }.interval_text(), "");
+        assert_eq!(Change { by: 100, ..few }.interval_text(), "");
+        let slow = Change { by: 3, seconds: 60.0, total: 3 };
+        assert_eq!(slow.interval_text(), ", between 0.010 and 0.15 a second");
+        assert_eq!(few.errors_text(), "3 in 1.0 s, between 0.6 and 8.8 a second");
+        let old = Change { by: 0, seconds: 10.0, total: 12 };
+        assert_eq!(
+            old.errors_text(),
+            "none in the 10.0 s watched; 12 stand since the counters started"
+        );
+        assert_eq!(Change { total: 0, ..old }.errors_text(), "0 in 10.0 s");
     }
 
     #[test]

@@ -165,11 +165,7 @@ impl FarEnd {
             Some(lane) => lane.tx_disabled.clone(),
             None => Fact::missing(Reason::NotReported),
         });
-        let sends = all.iter().map(FarLane::sends).max_by_key(|sends| match sends {
-            Fact::Known(true) => 2,
-            Fact::Missing(_) => 1,
-            Fact::Known(false) => 0,
-        });
+        let sends = any_lit(all.iter().map(FarLane::sends));
         let ethernet = &port.ethernet;
         Self {
             name: Some(format!("{} on {host}", port.name)),
@@ -195,8 +191,8 @@ impl FarEnd {
             },
             // One lane that is lit is light.
             receives_light: module.as_ref().and_then(|module| {
-                let some = module.used_lanes().any(|lane| lit(&lane.rx_power) == Fact::Known(true));
-                if some { Fact::Known(true) } else { lit(&rx_power) }
+                let lanes = module.used_lanes().map(|lane| lit(&lane.rx_power));
+                any_lit(lanes).unwrap_or_else(|| lit(&rx_power))
             }),
             tx_power,
             rx_power,
@@ -275,11 +271,11 @@ impl FarEnd {
             wavelength: self.wavelength.or_else(|| other.wavelength),
             on_one_strand: self.on_one_strand.or_else(|| other.on_one_strand),
             admin_up: self.admin_up.or_else(|| other.admin_up),
-            transmits: self.transmits.or_else(|| other.transmits),
+            transmits: told_first(self.transmits, other.transmits),
             tx_disabled: self.tx_disabled.or_else(|| other.tx_disabled),
             tx_power: self.tx_power.or_else(|| other.tx_power),
             rx_power: self.rx_power.or_else(|| other.rx_power),
-            receives_light: self.receives_light.or_else(|| other.receives_light),
+            receives_light: told_first(self.receives_light, other.receives_light),
             fec: self.fec.or_else(|| other.fec),
             mtu_octets: self.mtu_octets.or_else(|| other.mtu_octets),
             length_errors: self.length_errors.or_else(|| other.length_errors),
@@ -292,6 +288,18 @@ impl FarEnd {
             port_lanes: self.port_lanes.or_else(|| other.port_lanes),
             carrier: self.carrier.or_else(|| other.carrier),
         }
+    }
+}
+
+/// The first that is known; of two reasons the one of who was asked.
+fn told_first<T>(one: Fact<T>, other: Fact<T>) -> Fact<T> {
+    match (one, other) {
+        (Fact::Missing(why), Fact::Missing(nobody))
+            if nobody.reason == Reason::NotAsked && why.reason != Reason::NotAsked =>
+        {
+            Fact::Missing(why)
+        }
+        (one, other) => one.or_else(|| other),
     }
 }
 
@@ -375,9 +383,34 @@ pub fn weakest(module: &Module, pick: fn(&module::Lane) -> Fact<Milliwatts>) -> 
     least
 }
 
-/// Whether a power is light at all.
+/// Whether a power is light at all; not known where the reading is over the dark line by no more
+/// than it can be wrong by.
 pub fn lit(power: &Fact<Milliwatts>) -> Fact<bool> {
-    power.as_ref().map(|power| !is_dark(*power))
+    power.as_ref().and_then(|power| {
+        let least = accuracy::NO_LIGHT_DBM + accuracy::POWER.0;
+        match power.dbm() {
+            Some(dbm) if dbm.0 >= least => Fact::Known(true),
+            Some(dbm) if !is_dark(*power) => Fact::missing_with(
+                Reason::NotReported,
+                format!(
+                    "could not tell whether dark or very weak: {dbm} is no more than the reading can \
+                     be wrong by ({}) over what counts as dark ({})",
+                    accuracy::POWER,
+                    Dbm(accuracy::NO_LIGHT_DBM)
+                ),
+            ),
+            _ => Fact::Known(false),
+        }
+    })
+}
+
+/// Whether any of them is light: the first that is known to be, else the first that is not known.
+fn any_lit(lanes: impl Iterator<Item = Fact<bool>>) -> Option<Fact<bool>> {
+    lanes.reduce(|best, next| match (&best, &next) {
+        (Fact::Known(true), _) | (Fact::Missing(_), Fact::Known(false) | Fact::Missing(_)) => best,
+        (Fact::Known(false), Fact::Known(false)) => best,
+        _ => next,
+    })
 }
 
 /// No light at all, however the module spells it.

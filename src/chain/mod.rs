@@ -207,7 +207,11 @@ fn port_part(port: &Port) -> Part {
     let ethernet = &port.ethernet;
     let mut read = Vec::new();
     if let Fact::Known(driver) = &port.driver {
-        read.push(format!("driver {driver}"));
+        let version = port.driver_version.known().map(|version| format!(", version {version}"));
+        read.push(format!("driver {driver}{}", version.unwrap_or_default()));
+    }
+    if let Fact::Known(firmware) = &port.firmware {
+        read.push(format!("firmware {firmware}"));
     }
     if let Fact::Known(autonegotiation) = ethernet.autonegotiation {
         read.push(format!("autonegotiation {}", if autonegotiation { "on" } else { "off" }));

@@ -83,20 +83,21 @@ impl Source {
             // Of every port of a host they would be much to ask for a line each.
             private_counters: false,
             readings_over_time: false,
+            versions: false,
         }
     }
 
     /// Takes the facts: of the named ports, or of all. Ports that are not there are an error
-    /// that names near ones. With `listen` seconds also what neighbours announce, with
-    /// `private_counters` what drivers count under names of their own.
+    /// that names near ones. With `listen` seconds also what neighbours announce, with `drivers`
+    /// what drivers alone tell: what they count under names of their own, and versions.
     pub fn take(
         &self,
         ports: &[String],
         listen: u16,
-        private_counters: bool,
+        drivers: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
-        choose(self.load(ports, listen, private_counters, out)?, ports)
+        choose(self.load(ports, listen, drivers, out)?, ports)
     }
 
     /// The same; of captures it has every port.
@@ -104,7 +105,7 @@ impl Source {
         &self,
         ports: &[String],
         listen: u16,
-        private_counters: bool,
+        drivers: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
         if let Some(path) = &self.from {
@@ -112,9 +113,10 @@ impl Source {
         }
         let wanted = live::Wanted {
             listen,
-            private_counters,
+            private_counters: drivers,
+            versions: drivers,
             // The same ports that are looked at closely.
-            readings_over_time: private_counters,
+            readings_over_time: drivers,
             ..self.wanted(ports)
         };
         let looked = live::look(&wanted, &mut |text| out.progress().show(text));
@@ -241,6 +243,9 @@ pub struct Knowing {
     far_port: Option<String>,
     /// Far ends whose captures lie beside the one that is looked at.
     joined: Joined,
+    /// True where one physical port alone is looked at: then the capture of --far is its far end's,
+    /// unless the site file says otherwise.
+    single: bool,
     /// What the user says is wrong.
     pub told: Option<Told>,
 }
@@ -265,7 +270,7 @@ impl Known {
             }
         };
         let (far_port, joined) = (self.far_port.clone(), Joined::default());
-        Ok(Knowing { site, far, far_port, joined, told: None })
+        Ok(Knowing { site, far, far_port, joined, single: false, told: None })
     }
 }
 
@@ -282,7 +287,11 @@ impl Knowing {
     ) -> anyhow::Result<Vec<Snapshot>> {
         let all = source.load(ports, listen, private_counters, out)?;
         if all.len() < 2 || self.far.is_some() {
-            return choose(all, ports);
+            let chosen = choose(all, ports)?;
+            let physical =
+                chosen.iter().flat_map(|one| &one.ports).filter(|port| port.is_hardware());
+            self.single = physical.count() < 2;
+            return Ok(chosen);
         }
         if let Some(site) = &self.site {
             self.joined = Joined::find(&all, site);
@@ -316,15 +325,23 @@ impl Knowing {
         named: &[String],
         out: &Out,
     ) {
-        let Some(site) = &self.site else { return };
         let seen: Vec<&Snapshot> = seen.into_iter().collect();
         let ports: Vec<(&Host, &Port)> =
             seen.iter().flat_map(|one| one.ports.iter().map(|port| (&one.host, port))).collect();
-        for (host, port) in &ports {
-            if let Some(hint) = self.not_in_far(host, port) {
-                out.hint(&hint);
-            }
+        // Without named ports a far end that serves one of them need not serve the others: it is
+        // told, once, where it serves none.
+        let physical = ports.iter().filter(|(_, port)| port.is_hardware());
+        let unused: Vec<Option<String>> =
+            physical.map(|(host, port)| self.not_in_far(host, port)).collect();
+        let told = if !named.is_empty() {
+            usize::MAX
+        } else {
+            usize::from(unused.iter().all(Option::is_some))
+        };
+        for hint in unused.iter().flatten().take(told) {
+            out.hint(hint);
         }
+        let Some(site) = &self.site else { return };
         if named.is_empty() {
             if let Some(hint) = strangers(site, &seen) {
                 out.hint(&hint);
@@ -349,11 +366,40 @@ impl Knowing {
         }
     }
 
-    /// Where the site file names a far port that the far end's capture does not hold: that in
-    /// words. Without that port, the capture says nothing of this link.
+    /// Why the capture of --far says nothing of this port's link, in words; none where it is its far
+    /// end's, or where there is none.
     fn not_in_far(&self, host: &Host, port: &Port) -> Option<String> {
-        let (site, far) = (self.site.as_ref()?, self.far.as_ref()?);
-        let name = site.port(&host.name, &port.names())?.far.port.as_deref()?;
+        let far = self.far.as_ref()?;
+        let entry = self.site.as_ref().and_then(|site| site.port(&host.name, &port.names()));
+        let told = entry.map(|entry| &entry.far);
+        match told.and_then(|told| told.host.as_deref()) {
+            Some(name) if name != far.host.name => {
+                return Some(format!(
+                    "the site file: {name} is at the far end of {}, and the capture of --far is of {}, \
+                     so it is not used there",
+                    port.name, far.host.name
+                ));
+            }
+            None if let Some(other) = self.claimed(host, far) => {
+                return Some(format!(
+                    "the site file: {} is at the far end of {}, not of {}, so the capture of --far is \
+                     not used there",
+                    far.host.name, other.name, port.name
+                ));
+            }
+            None if !self.single => {
+                return port.is_hardware().then(|| {
+                    format!(
+                        "several ports are looked at, and nobody says that {} is at the far end of {}: \
+                         the capture of --far is not used there. Name the port alone, or tell its far \
+                         host in the site file",
+                        far.host.name, port.name
+                    )
+                });
+            }
+            _ => {}
+        }
+        let name = told?.port.as_deref()?;
         if self.far_port.is_some() || far_end::far_port(far, Some(name)).is_ok() {
             return None;
         }
@@ -366,6 +412,16 @@ impl Knowing {
             far.host.name,
             near.unwrap_or_default()
         ))
+    }
+
+    /// The entry of another port here that the site file puts at the other end of the far end's port.
+    fn claimed(&self, host: &Host, far: &Snapshot) -> Option<&SitePort> {
+        let picked = far_end::far_port(far, self.far_port.as_deref()).ok()?;
+        self.site.as_ref()?.port.iter().find(|entry| {
+            entry.host.as_deref().is_none_or(|of| of == host.name)
+                && entry.far.host.as_ref() == Some(&far.host.name)
+                && entry.far.port.as_deref().is_none_or(|name| picked.answers_to(name))
+        })
     }
 
     /// Diagnoses every port of a snapshot.

@@ -13,7 +13,7 @@ use crate::observe::{capture, live};
 use crate::render::{compare, json};
 use crate::snapshot::Snapshot;
 
-/// What changed since it worked: module, light, settings, errors, between two captures of a host
+/// What changed since it worked: module, light, settings, firmware, errors, between two captures of a host
 #[derive(Debug, Args)]
 #[command(
     after_help = "Examples:\n  linkwright compare keel-in-spring.json\n  linkwright compare \
@@ -60,6 +60,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
                 listen: 0,
                 private_counters: false,
                 readings_over_time: false,
+                versions: true,
             };
             let progress = out.progress();
             let looked = live::look(&wanted, &mut |text| progress.show(text));
@@ -96,7 +97,8 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
             out.write(&json::to_string(&value, format == Format::Json)?)?;
         }
     }
-    let changed = ports.iter().any(compare::is_changed);
+    let changed =
+        ports.iter().any(compare::is_changed) || compare::kernels(&before, &after).is_some();
     Ok(Outcome::of(changed.then_some(Verdict::Attention)))
 }
 

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use anyhow::{Context as _, bail};
 use clap::Args;
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use crate::cli::common::{Format, nearest};
 use crate::cli::{Out, Outcome};
@@ -206,7 +206,7 @@ fn as_json(
     for (place, link) in plan.links.iter().enumerate() {
         let one = judge(link);
         worst = worst.worse(Outcome::of([one.outcome.verdict()]));
-        element(text::json(&text::name(link, place), &one), "link", lines, place == 0, out)?;
+        element(&text::json(&text::name(link, place), &one), lines, place == 0, out)?;
         keep(&mut planned, one);
     }
     if !lines {
@@ -216,7 +216,7 @@ fn as_json(
         plan.links.get(place).map_or_else(String::new, |link| text::name(link, place))
     };
     for (place, way) in ways(arguments, plan, &planned)?.iter().enumerate() {
-        element(text::way_json(way, &name_of), "way", lines, place == 0, out)?;
+        element(&text::way_json(way, &name_of), lines, place == 0, out)?;
     }
     if !lines {
         out.write("]}\n")?;
@@ -224,22 +224,12 @@ fn as_json(
     Ok(worst)
 }
 
-/// One element of a list, or a line of its own that says what it is.
-fn element(
-    mut value: Value,
-    kind: &str,
-    lines: bool,
-    first: bool,
-    out: &mut Out,
-) -> anyhow::Result<()> {
-    if lines {
-        if let Some(object) = value.as_object_mut() {
-            object.insert("kind".into(), json!(kind));
-        }
-    } else {
+/// One element of a list, or a line of its own.
+fn element(value: &impl Serialize, lines: bool, first: bool, out: &mut Out) -> anyhow::Result<()> {
+    if !lines {
         out.write(if first { "\n" } else { ",\n" })?;
     }
-    let text = render::json::to_string(&value, false)?;
+    let text = render::json::to_string(value, false)?;
     out.write(if lines { &text } else { text.trim_end() })?;
     Ok(())
 }

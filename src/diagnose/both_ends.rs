@@ -1,6 +1,7 @@
 //! What both ends say of the light between them: the loss of each lane, in and out.
 
 use crate::calc::path_loss::{self, Loss};
+use crate::chain::far;
 use crate::diagnose::view::View;
 use crate::quantity::Milliwatts;
 use crate::snapshot::Fact;
@@ -26,7 +27,7 @@ pub struct Path {
     pub sent: Milliwatts,
     /// What arrives.
     pub received: Milliwatts,
-    /// What is lost; none where one of them is no light.
+    /// What is lost; none where one of them is not known to be light.
     pub loss: Option<Loss>,
 }
 
@@ -39,7 +40,11 @@ pub fn paths(view: &View<'_>) -> Vec<Path> {
             [(Way::In, &far.tx_power, &near.rx_power), (Way::Out, &near.tx_power, &far.rx_power)];
         for (way, sent, received) in ways {
             if let (Fact::Known(sent), Fact::Known(received)) = (sent, received) {
-                let loss = path_loss::between(*sent, *received);
+                let (here, there) =
+                    if way == Way::In { (received, sent) } else { (sent, received) };
+                let both = [view.lit(&Fact::Known(*here)), far::lit(&Fact::Known(*there))];
+                let loss = path_loss::between(*sent, *received)
+                    .filter(|_| both.iter().all(|lit| *lit == Fact::Known(true)));
                 all.push(Path { way, lane: near.number, sent: *sent, received: *received, loss });
             }
         }

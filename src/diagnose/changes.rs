@@ -49,6 +49,8 @@ pub struct Comparison<'a> {
     pub same: Vec<String>,
     /// What is known then or now only.
     pub one_sided: Vec<String>,
+    /// Readings of two modules that differ by no more than two may: changed or not, nobody can tell.
+    pub undecided: Vec<String>,
 }
 
 /// Compares every port of two captures of one host.
@@ -75,12 +77,14 @@ pub fn compare<'a>(before: &'a Diagnosis<'_>, after: &'a Diagnosis<'_>) -> Vec<C
 #[derive(Clone, Copy)]
 struct Side<'a> {
     port: &'a Port,
+    kernel: &'a Fact<String>,
     found: &'a PortDiagnosis,
 }
 
 fn sides<'a>(diagnosis: &'a Diagnosis<'_>) -> Vec<Side<'a>> {
     let pairs = diagnosis.snapshot.ports.iter().zip(&diagnosis.ports);
-    pairs.map(|(port, found)| Side { port, found }).collect()
+    let kernel = &diagnosis.snapshot.host.kernel;
+    pairs.map(|(port, found)| Side { port, kernel, found }).collect()
 }
 
 /// The same port then: by a name it answers to; a port may have been renamed, its burnt-in
@@ -106,6 +110,7 @@ fn one<'a>(before: Option<Side<'a>>, after: Option<Side<'a>>) -> Comparison<'a> 
         changed: Vec::new(),
         same: Vec::new(),
         one_sided: Vec::new(),
+        undecided: Vec::new(),
     };
     match (before, after) {
         (Some(before), Some(after)) => pair(&mut comparison, before, after),
@@ -151,6 +156,7 @@ const SETTINGS: &[Row<Port>] = &[
     ("largest payload (MTU)", |port| {
         port.mtu_octets.as_ref().map(|octets| format!("{octets} octets"))
     }),
+    ("firmware of the adapter", |port| port.firmware.clone()),
     ("driver", |port| port.driver.clone()),
     ("slot", |port| port.slot.as_ref().and_then(slot)),
     ("bus address", |port| port.bus_address.clone()),
@@ -203,6 +209,20 @@ fn slot(slot: &Slot) -> Fact<String> {
     }
 }
 
+/// Drivers that are part of the kernel tell its release as their version, or as much of it as has
+/// room: what became of the kernel is said once, of the host.
+fn driver_version(side: Side<'_>) -> Fact<String> {
+    const ROOM: usize = 31;
+    side.port.driver_version.as_ref().map(|version| match side.kernel {
+        Fact::Known(kernel)
+            if version == kernel || (version.len() == ROOM && kernel.starts_with(version)) =>
+        {
+            "that of the kernel".into()
+        }
+        _ => version.clone(),
+    })
+}
+
 fn pair(comparison: &mut Comparison<'_>, before: Side<'_>, after: Side<'_>) {
     let modules = (before.found.module.known(), after.found.module.known());
     let mut swapped = false;
@@ -232,6 +252,7 @@ fn pair(comparison: &mut Comparison<'_>, before: Side<'_>, after: Side<'_>) {
     for (what, read) in SETTINGS {
         settle(comparison, what, read(before.port), read(after.port));
     }
+    settle(comparison, "version of the driver", driver_version(before), driver_version(after));
     if let (Some(was), Some(now)) = modules {
         readings(comparison, was, now, swapped);
     }
@@ -287,8 +308,17 @@ fn readings(comparison: &mut Comparison<'_>, was: &Module, now: &Module, swapped
             let note = match (then.dbm(), this.dbm()) {
                 (Some(then), Some(this)) => {
                     let by = this.0 - then.0;
-                    if by.abs() < least {
+                    if by.abs() < POWER_REPEATS {
                         comparison.same.push(what);
+                        continue;
+                    }
+                    if by.abs() < least {
+                        comparison.undecided.push(format!(
+                            "{what}: {:.1} dB {} than then ({then} then, {this} now), but another \
+                             module reads it, and two may differ by {least:.0} dB",
+                            by.abs(),
+                            if by < 0.0 { "less" } else { "more" },
+                        ));
                         continue;
                     }
                     let way = if by < 0.0 { "fell" } else { "rose" };

@@ -28,7 +28,7 @@ use crate::quantity::Mbps;
 use crate::site::{Site, SitePort};
 use crate::snapshot::{Fact, Host, Missing, Port, Reason, Snapshot};
 
-pub use next::Step;
+pub use next::{Step, TRAFFIC, interrupts};
 pub use told::{Heard, Told};
 pub use verdict::Verdict;
 use view::View;
@@ -76,20 +76,16 @@ pub struct Cause {
     pub certainty: Certainty,
     /// What to do next about it.
     pub step: Step,
+    /// What the usual remedy needs care for: it touches what the fault's own tests touch, also
+    /// where the next step only asks.
+    pub remedy_cautions: Vec<&'static str>,
 }
 
 impl Cause {
-    /// What the usual remedy needs care for: it touches what the fault's own tests touch, also
-    /// where the next step only asks.
-    pub fn remedy_cautions(&self) -> Vec<&'static str> {
-        let tests = self.examined.fault.next_tests.iter();
-        let mut care: Vec<&str> = Vec::new();
-        for text in tests.flat_map(|test| test.care).filter_map(|care| care.text()) {
-            if !care.contains(&text) {
-                care.push(text);
-            }
-        }
-        care
+    /// A cause with its step.
+    fn new(view: &View<'_>, examined: &Examined, certainty: Certainty, step: Step) -> Self {
+        let remedy_cautions = next::remedy_cautions(view, examined.fault);
+        Self { examined: examined.clone(), certainty, step, remedy_cautions }
     }
 }
 
@@ -319,10 +315,10 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
         .filter_map(|examined| {
             let certainty = examined.certainty?;
             let step = match &examined.from_far {
-                None => next::step(examined, &here),
-                Some(_) => next::step_there(examined),
+                None => next::step(view, examined, &here),
+                Some(_) => next::step_there(view, examined),
             };
-            Some(Cause { examined: examined.clone(), certainty, step })
+            Some(Cause::new(view, examined, certainty, step))
         })
         .collect();
     if found.causes.is_empty() && !matches!(found.verdict, Verdict::Healthy | Verdict::Idle) {
@@ -393,13 +389,13 @@ fn missing_facts(
     let waiting = rest.iter().filter(|e| e.ruled_out_by.is_none() && unexplained);
     for examined in capped.chain(waiting) {
         for gap in examined.gaps.iter().filter(|gap| gap.vital) {
-            add(gap.observation.fact, &gap.why, gap.observation.how);
+            add(gap.observation.fact, &gap.why, gap.how);
         }
     }
     // A likely cause that one more fact could settle, or sink, asks for it.
     for examined in here().filter(|e| e.certainty == Some(Certainty::Likely)) {
         for gap in examined.gaps.iter().filter(|gap| gap.swing >= 20) {
-            add(gap.observation.fact, &gap.why, gap.observation.how);
+            add(gap.observation.fact, &gap.why, gap.how);
         }
     }
     facts

@@ -8,7 +8,7 @@ use crate::diagnose::observations;
 use crate::diagnose::view::View;
 use crate::diagnose::weigh::{Certainty, Examined, Gap};
 use crate::faults::{Caution, Fault, Symptom};
-use crate::snapshot::Reason;
+use crate::snapshot::{Fact, Reason};
 
 /// A step to take.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,7 +29,7 @@ const STILL_LEADING: i32 = 20;
 
 /// The step for one cause among the leaders: the fact that would part it from the others best, as
 /// long as one can be had by reading or asking; else its own first test.
-pub fn step(cause: &Examined, leaders: &[Examined]) -> Step {
+pub fn step(view: &View<'_>, cause: &Examined, leaders: &[Examined]) -> Step {
     let rivals: Vec<&Examined> = leaders
         .iter()
         .filter(|other| other.fault.name != cause.fault.name)
@@ -48,7 +48,7 @@ pub fn step(cause: &Examined, leaders: &[Examined]) -> Step {
             best = Some((score, gap));
         }
     }
-    let Some((_, gap)) = best else { return physical(cause.fault) };
+    let Some((_, gap)) = best else { return physical(view, cause.fault) };
     let seen = gap.observation;
     let rival = rivals.iter().max_by_key(|rival| parts(cause, rival, gap));
     let outcomes = rival.filter(|rival| parts(cause, rival, gap) >= WORTH_ASKING).map(|rival| {
@@ -57,15 +57,15 @@ pub fn step(cause: &Examined, leaders: &[Examined]) -> Step {
         format!("; if so, rather that {}; if not, rather that {}", so.fault.title, not.fault.title)
     });
     Step {
-        text: format!("Find out: {} ({})", seen.fact, seen.how),
+        text: format!("Find out: {} ({})", seen.fact, gap.how),
         tells: format!("it decides whether {}{}", seen.statement, outcomes.unwrap_or_default()),
         cautions: Vec::new(),
     }
 }
 
 /// The step for a cause that the far end raised: its own first test, with the end it is seen from.
-pub fn step_there(cause: &Examined) -> Step {
-    let step = physical(cause.fault);
+pub fn step_there(view: &View<'_>, cause: &Examined) -> Step {
+    let step = physical(view, cause.fault);
     Step { text: format!("As seen from the far end: {}", step.text), ..step }
 }
 
@@ -73,7 +73,7 @@ pub fn step_there(cause: &Examined) -> Step {
 fn can_be_had(gap: &Gap) -> bool {
     use Reason::{NotApplicable, NotImplemented, NotSupported};
     let never = matches!(gap.why.reason, NotApplicable | NotImplemented | NotSupported);
-    gap.swing > 0 && !(never && matches!(gap.observation.how, HOW_HOST | HOW_MODULE | HOW_LOG))
+    gap.swing > 0 && !(never && matches!(gap.how, HOW_HOST | HOW_MODULE | HOW_LOG))
 }
 
 fn vital_to(cause: &Examined, gap: &Gap) -> bool {
@@ -100,7 +100,30 @@ fn parts(one: &Examined, other: &Examined, gap: &Gap) -> i32 {
 /// The step where something is wrong and no fault of the catalogue fits: what parts the ends of
 /// the link and its parts from one another. Common practice, no published source.
 pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
-    let (text, tells, touches) = if symptoms.contains(&Symptom::Down) {
+    let (text, tells, touches) = if view.sends_though_off() && symptoms.is_empty() {
+        match view.far.receives_light {
+            Fact::Known(true) => (
+                "Have the module changed for one that tells the truth when it suits: light arrives \
+                 at the far end, so it sends, and its word that it is switched off is wrong",
+                "the contradiction goes with the module; if it stays, the driver tells it wrongly",
+                true,
+            ),
+            Fact::Known(false) => (
+                "Switch the port off and on again in the host's configuration and read the module \
+                 once more: no light arrives at the far end, so it may be off as it says",
+                "the state clears: it was left over; it stays: change the module; it clears and no \
+                 light arrives there: look at the way out",
+                true,
+            ),
+            Fact::Missing(_) => (
+                "Read the module once more; if it still says both, find out whether its light \
+                 arrives at the far end (--far FILE)",
+                "light there: it sends, and its word that it is switched off is wrong; none: it is \
+                 off as it says, and its power reading is wrong",
+                false,
+            ),
+        }
+    } else if symptoms.contains(&Symptom::Down) {
         (
             "Ask whether the far port is switched on and what it receives (--far FILE), then look \
              whether both plugs are home",
@@ -174,19 +197,97 @@ pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
     Step {
         text: text.to_owned(),
         tells: tells.to_owned(),
-        cautions: care.iter().copied().filter_map(Caution::text).collect(),
+        cautions: cautions(view, care.iter().copied(), &[text]),
     }
 }
 
-fn physical(fault: &Fault) -> Step {
+fn physical(view: &View<'_>, fault: &Fault) -> Step {
     match fault.next_tests.first() {
         Some(test) => Step {
             text: test.step.to_owned(),
             tells: test.tells.to_owned(),
-            cautions: test.care.iter().copied().filter_map(Caution::text).collect(),
+            cautions: cautions(view, test.care.iter().copied(), &[test.step]),
         },
         None => {
-            Step { text: fault.usual_fix.to_owned(), tells: String::new(), cautions: Vec::new() }
+            let cautions = cautions(view, std::iter::empty(), &[fault.usual_fix]);
+            Step { text: fault.usual_fix.to_owned(), tells: String::new(), cautions }
         }
     }
+}
+
+/// What the usual remedy needs care for.
+pub fn remedy_cautions(view: &View<'_>, fault: &Fault) -> Vec<&'static str> {
+    let tests = || fault.next_tests.iter();
+    let texts: Vec<&str> = tests().map(|test| test.step).chain([fault.usual_fix]).collect();
+    let mut care = cautions(view, tests().flat_map(|test| test.care).copied(), &texts);
+    // A remedy that names a part only is known by what its tests need care for.
+    let by_hand = |care: &Caution| !matches!(care, Caution::NoHazard | Caution::LaserStarts);
+    if is_up(view) && tests().flat_map(|test| test.care).any(by_hand) && !care.contains(&TRAFFIC) {
+        care.push(TRAFFIC);
+    }
+    care
+}
+
+/// Said of a step that interrupts a link which is up.
+pub const TRAFFIC: &str = "Traffic stops meanwhile: this link is up, and what it carries stops while \
+    a part of it is unplugged, re-seated, cleaned, changed or switched off. Choose a time for it, or \
+    move the traffic first.";
+/// What interrupts a link, as steps and remedies of the catalogue put it.
+const INTERRUPTS: [&str; 27] = [
+    "another machine",
+    "attenuator",
+    "change one thing",
+    "change the",
+    "change this",
+    "changed for one",
+    "clean",
+    "home until",
+    "in this cage",
+    "into another cage",
+    "off and on",
+    "label",
+    "over a short",
+    "plug the",
+    "power meter",
+    "put it back",
+    "re-seat",
+    "re-terminate",
+    "replace",
+    "seat the connector",
+    "shorten it",
+    "shut the machine down",
+    "slot",
+    "swap",
+    "take the module",
+    "try a module",
+    "try the module",
+];
+
+/// True if what is said to be done takes the link down for a while.
+pub fn interrupts(text: &str) -> bool {
+    let text = text.to_lowercase();
+    INTERRUPTS.iter().any(|words| text.contains(words))
+}
+
+fn is_up(view: &View<'_>) -> bool {
+    view.port.carrier == Fact::Known(true)
+}
+
+/// Cautions in full, each once: of the step's own kind, and by the state of the link. No light
+/// starts on twisted pair.
+fn cautions(
+    view: &View<'_>,
+    care: impl Iterator<Item = Caution>,
+    steps: &[&str],
+) -> Vec<&'static str> {
+    let twisted_pair = matches!((observations::TWISTED_PAIR.look)(view), Answer::Yes(_));
+    let care = care.filter(|care| !(twisted_pair && *care == Caution::LaserStarts));
+    let traffic = (is_up(view) && steps.iter().any(|step| interrupts(step))).then_some(TRAFFIC);
+    let mut texts: Vec<&str> = Vec::new();
+    for text in care.filter_map(Caution::text).chain(traffic) {
+        if !texts.contains(&text) {
+            texts.push(text);
+        }
+    }
+    texts
 }

@@ -107,6 +107,9 @@ pub const HOW_MODULE: &str = "run as root (or with the CAP_NET_ADMIN capability)
 /// Where reading was permitted and failed.
 pub const HOW_AGAIN: &str = "reading was permitted and failed: read it again, and see whether the \
     adapter and its other ports answer";
+/// Where a reading does not part very weak light from none.
+pub const HOW_FAINT: &str = "this reading cannot settle it: ask what the far end sends and receives \
+    (--far FILE)";
 /// How to get facts that the kernel gives to anybody.
 pub const HOW_HOST: &str = "look at the live host, or take a fresh capture there";
 /// Where this host cannot tell.

@@ -258,16 +258,20 @@ pub const SENDS_LIGHT: Observation = Observation {
     how: HOW_MODULE,
     look: |view| {
         let power = view.tx_power();
-        let limit = power_limits(view, Side::TxLow).into_iter().next().unwrap_or(PowerLimit {
+        let own = power_limits(view, Side::TxLow).into_iter().next();
+        // Within the reading's accuracy of the limit still counts as sending.
+        let enough = match &own {
+            Some(limit) => power.as_ref().map(|power| {
+                power.dbm().is_some_and(|dbm| dbm.0 >= limit.dbm.0 - accuracy::POWER.0)
+            }),
+            None => view.lit(&power),
+        };
+        let limit = own.unwrap_or(PowerLimit {
             dbm: Dbm(accuracy::NO_LIGHT_DBM),
-            text: format!("at least {}", Dbm(accuracy::NO_LIGHT_DBM)),
+            text: format!("more than {}", Dbm(accuracy::NO_LIGHT_DBM)),
             source: "common practice, no published source".into(),
             word: Word::Readings,
         });
-        // Within the reading's accuracy of the limit still counts as sending.
-        let enough = power
-            .as_ref()
-            .map(|power| power.dbm().is_some_and(|dbm| dbm.0 >= limit.dbm.0 - accuracy::POWER.0));
         let observed = power.known().map_or_else(String::new, Milliwatts::to_string);
         let against = format!("{}, give or take {}", limit.text, accuracy::POWER);
         let seen = |text: &str| {
@@ -292,7 +296,7 @@ pub const SENDS_NOTHING: Observation = Observation {
     look: |view| {
         let power = view.tx_power();
         let observed = power.known().map_or_else(String::new, Milliwatts::to_string);
-        let dark = power.map(crate::chain::far::is_dark);
+        let dark = view.lit(&power).map(|lit| !lit);
         let source = "transmit power, module memory";
         Answer::by(
             dark,
@@ -574,8 +578,11 @@ pub const RX_LOW: Observation = Observation {
                 .against(&judged.limit.text)
                 .resting_on(&[Word::Readings, judged.limit.word])
         };
-        let lit = judged.power.is_some_and(|dbm| dbm.0 > accuracy::NO_LIGHT_DBM);
+        let lit = view.lit(&view.rx_power()) == Fact::Known(true);
         match judged.is_crossed() {
+            true if view.is_dark().known().is_none() => {
+                Answer::Unknown(view.is_dark().why_missing().cloned().unwrap_or_default())
+            }
             true if lit && judged.is_far() => {
                 Answer::Yes(seen("less light arrives than the limit"))
             }
@@ -597,7 +604,9 @@ fn far_beyond(view: &View<'_>, side: Side, text: &str) -> Answer {
     match judge_light(view, side) {
         Ok(judged)
             if judged.is_far()
-                && judged.power.is_some_and(|dbm| dbm.0 > accuracy::NO_LIGHT_DBM) =>
+                && judged.power.is_some_and(|dbm| {
+                    view.lit(&Fact::Known(dbm.milliwatts())) == Fact::Known(true)
+                }) =>
         {
             let beyond = judged.beyond.unwrap_or(Decibels(0.0));
             Answer::Yes(
@@ -1406,7 +1415,7 @@ pub const ERRORS_RISING: Observation = Observation {
             return Answer::Yes(
                 Seen::new(
                     "codewords beyond correction are being counted",
-                    format!("{} in {:.1} s", change.by, change.seconds),
+                    change.errors_text(),
                     words.source,
                 )
                 .against("0"),
@@ -1416,7 +1425,7 @@ pub const ERRORS_RISING: Observation = Observation {
             Fact::Known(change) if change.by > 0 => Answer::Yes(
                 Seen::new(
                     "frames with a wrong check sequence are being counted",
-                    format!("{} in {:.1} s", change.by, change.seconds),
+                    change.errors_text(),
                     frames.source,
                 )
                 .against("0"),
@@ -1426,7 +1435,7 @@ pub const ERRORS_RISING: Observation = Observation {
             Fact::Known(change) => Answer::No(
                 Seen::new(
                     "no damaged frames were counted meanwhile",
-                    format!("0 in {:.1} s", change.seconds),
+                    change.errors_text(),
                     frames.source,
                 )
                 .against("0"),

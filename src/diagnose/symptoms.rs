@@ -350,7 +350,9 @@ pub fn contradictions(view: &View<'_>) -> Vec<(&'static str, String)> {
         // transmitter is switched off is a control, which no family latches.
         let history = what == "a transmitter fault"
             && view.module.known().is_some_and(|module| module.flags_latched);
-        if state == Fact::Known(true) && !history {
+        // Of a module that says that it sends all the same, its doubt tells more.
+        let doubted = what != "a transmitter fault" && view.sends_though_off();
+        if state == Fact::Known(true) && !history && !doubted {
             let text = format!("the module reports {what} on a link that is up");
             found.push(("what the module reports", text));
         }

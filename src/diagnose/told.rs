@@ -85,8 +85,8 @@ pub fn listen(view: &View<'_>, found: &mut PortDiagnosis, told: Told) {
         .collect();
     added.sort_by_key(|one| std::cmp::Reverse(one.weight));
     for one in added {
-        let step = next::step(one, &examined);
-        found.causes.push(Cause { examined: one.clone(), certainty: Certainty::Possible, step });
+        let step = next::step(view, one, &examined);
+        found.causes.push(Cause::new(view, one, Certainty::Possible, step));
     }
     // The order among those that explain it, and among the others, stays.
     found.causes.sort_by_key(|cause| !told.is_explained_by(cause.examined.fault));
@@ -111,7 +111,7 @@ fn question(examined: &[Examined]) -> Option<MissingFact> {
             let fact = MissingFact {
                 fact: gap.observation.fact.to_owned(),
                 why: gap.why.clone(),
-                remedy: gap.observation.how.to_owned(),
+                remedy: gap.how.to_owned(),
             };
             best = Some((swing, fact));
         }

@@ -1,14 +1,14 @@
 //! Everything known about one port, gathered once, for observations and faults to look at.
 
 use crate::calc::rates::{self, Change};
-use crate::chain::far::{FarEnd, FarLane, is_dark, weakest};
+use crate::chain::far::{FarEnd, FarLane, is_dark, lit, weakest};
 use crate::chain::{Chain, PartKind};
 use crate::diagnose::Told;
 use crate::diagnose::way_out::WayOut;
 use crate::module::{self, Doubt, DoubtKind, Module};
 use crate::quantity::{Mbps, Milliwatts};
 use crate::site::{SiteFar, SitePort};
-use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Port, Reason, Related};
+use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Missing, Port, Reason, Related};
 use crate::standards::media::Row;
 use crate::standards::private_counters::Kind;
 
@@ -27,11 +27,30 @@ fn light_from_nowhere(module: &Module, far: &FarEnd) -> Option<Doubt> {
     lanes.peek()?;
     let off = lanes.all(|lane| lane.tx_disabled == Fact::Known(true));
     let mut received = module.used_lanes().filter_map(|lane| lane.rx_power.known());
-    let power = received.find(|power| !is_dark(**power))?;
+    let power = received.find(|power| lit(&Fact::Known(**power)) == Fact::Known(true))?;
     (off && far.tx_disabled == Fact::Known(true)).then(|| Doubt {
         kind: DoubtKind::ReadingImpossible,
         text: format!("{power} is received although both ends say that their transmitters are off"),
         source: "receive power here, transmitter disable states at both ends",
+    })
+}
+
+/// A doubt where a transmitter is said to be switched off, and to send light all the same.
+fn sends_though_off(module: &Module) -> Option<Doubt> {
+    let off = |lane: &&module::Lane| lane.tx_disabled == Fact::Known(true);
+    let mut sending = module
+        .used_lanes()
+        .filter(off)
+        .filter(|_| module.carries.is_optical())
+        .filter(|lane| lit(&lane.tx_power) == Fact::Known(true));
+    let power = *sending.next()?.tx_power.known()?;
+    Some(Doubt {
+        kind: DoubtKind::SendsThoughSwitchedOff,
+        text: format!(
+            "the module contradicts itself: it says that its transmitter is switched off, and that \
+             it sends {power}"
+        ),
+        source: "transmitter disable state and transmit power, module memory",
     })
 }
 
@@ -76,6 +95,7 @@ impl<'a> View<'a> {
         if let Fact::Known(module) = &mut module {
             let doubt = light_from_nowhere(module, &far);
             module.doubts.extend(doubt);
+            module.doubts.extend(sends_though_off(module));
         }
         let chain = Chain::build(port, &module, site, &far);
         let running = match &port.carrier {
@@ -169,6 +189,12 @@ impl<'a> View<'a> {
         }
     }
 
+    /// True if the module says both that its transmitter is off and that it sends.
+    pub fn sends_though_off(&self) -> bool {
+        let mut doubts = self.module.known().into_iter().flat_map(|module| &module.doubts);
+        doubts.any(|doubt| doubt.kind == DoubtKind::SendsThoughSwitchedOff)
+    }
+
     /// How many of the module's used lanes this link needs: fewer than all where the port runs, or
     /// could run, at so many whole lanes of the module's rate, as one leg of a module that is
     /// broken out does. Nothing tells which lanes these are.
@@ -234,7 +260,8 @@ impl<'a> View<'a> {
     /// is not measured. A loss-of-signal bit beside good power is not believed.
     pub fn is_dark(&self) -> Fact<bool> {
         match self.rx_power() {
-            Fact::Known(power) => Fact::Known(is_dark(power) && !self.some_lane_is_lit()),
+            // The lane that gets most tells whether any light arrives.
+            Fact::Known(_) => self.lit(&self.rx_strongest()).map(|lit| !lit),
             Fact::Missing(why) => match self.any_lane(|lane| &lane.rx_los) {
                 // A latched bit may tell of a loss that is over.
                 Fact::Known(los)
@@ -247,12 +274,30 @@ impl<'a> View<'a> {
         }
     }
 
+    /// Whether a power of this end is light at all. A link that is up shows that a very weak reading
+    /// is light.
+    pub fn lit(&self, power: &Fact<Milliwatts>) -> Fact<bool> {
+        match power {
+            Fact::Known(power) if self.port.carrier == Fact::Known(true) => {
+                Fact::Known(!is_dark(*power))
+            }
+            _ => lit(power),
+        }
+    }
+
+    /// True if this is why one of this end's readings cannot be told from darkness.
+    pub fn is_too_faint(&self, why: &Missing) -> bool {
+        [self.rx_strongest(), self.tx_power()]
+            .iter()
+            .any(|power| power.known().is_some() && self.lit(power).why_missing() == Some(why))
+    }
+
     /// Whether light arrives on at least one used lane: the far end sends, and the strand that the
     /// dark lane is on is at fault.
     fn some_lane_is_lit(&self) -> bool {
         self.optical_module().is_some_and(|module| {
             let mut lanes = module.used_lanes();
-            lanes.any(|lane| lane.rx_power.known().is_some_and(|power| !is_dark(*power)))
+            lanes.any(|lane| self.lit(&lane.rx_power) == Fact::Known(true))
         })
     }
 

@@ -9,7 +9,7 @@
 use serde::Serialize;
 
 use crate::chain::PartKind;
-use crate::diagnose::observation::{Answer, Observation, Seen};
+use crate::diagnose::observation::{Answer, HOW_FAINT, Observation, Seen};
 use crate::diagnose::view::View;
 use crate::faults::{CATALOGUE, Consequence, Fault, Status, Symptom};
 use crate::module::{Doubt, Module};
@@ -26,6 +26,18 @@ pub enum Certainty {
     Likely,
     /// A hundred to one.
     Established,
+}
+
+impl Certainty {
+    /// What a sum of weights comes to by itself.
+    pub fn of(weight: Decibans) -> Option<Self> {
+        match weight {
+            weight if weight < POSSIBLE => None,
+            weight if weight >= ESTABLISHED => Some(Self::Established),
+            weight if weight >= LIKELY => Some(Self::Likely),
+            _ => Some(Self::Possible),
+        }
+    }
 }
 
 /// From here a fault is established.
@@ -53,6 +65,8 @@ pub struct Gap {
     pub observation: &'static Observation,
     /// Why it is not known.
     pub why: Missing,
+    /// How to get it.
+    pub how: &'static str,
     /// What the fault would gain and lose by it.
     pub swing: i32,
     /// True if the fault is capped without it.
@@ -64,6 +78,8 @@ pub struct Gap {
 pub struct Examined {
     /// The fault.
     pub fault: &'static Fault,
+    /// The part to look at, as the end calls it that raised the fault.
+    pub seat: PartKind,
     /// Sum of the weights.
     pub weight: Decibans,
     /// How sure; `None` where it is not raised.
@@ -85,7 +101,7 @@ pub struct Examined {
 impl Examined {
     /// The part to look at, as this end calls it.
     pub fn part(&self) -> PartKind {
-        match (self.from_far.is_some(), self.fault.part) {
+        match (self.from_far.is_some(), self.seat) {
             (true, PartKind::Module) => PartKind::FarModule,
             (true, PartKind::Port | PartKind::Slot) => PartKind::FarPort,
             (true, PartKind::FarModule) => PartKind::Module,
@@ -105,6 +121,7 @@ impl Examined {
 pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
     let mut examined = Examined {
         fault,
+        seat: fault.part_on(view),
         weight: Decibans(fault.before),
         certainty: None,
         evidence: Vec::new(),
@@ -122,6 +139,7 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
             Answer::Unknown(why) => {
                 examined.gaps.push(Gap {
                     observation: row.sees,
+                    how: if view.is_too_faint(&why) { HOW_FAINT } else { row.sees.how },
                     why,
                     swing: row.yes.saturating_sub(row.no),
                     vital: row.vital,
@@ -147,11 +165,8 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
         _ if matches!(fault.status, Status::Retired { .. }) => None,
         // Something must speak for it, not only common odds.
         _ if examined.evidence.is_empty() => None,
-        weight if weight < POSSIBLE => None,
-        _ if capped => Some(Certainty::Possible),
-        weight if weight >= ESTABLISHED => Some(Certainty::Established),
-        weight if weight >= LIKELY => Some(Certainty::Likely),
-        _ => Some(Certainty::Possible),
+        weight if capped => Certainty::of(weight).map(|_| Certainty::Possible),
+        weight => Certainty::of(weight),
     };
     if examined.certainty == Some(Certainty::Established)
         && let Fact::Known(module) = &view.module

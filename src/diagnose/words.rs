@@ -14,13 +14,14 @@ pub fn speed(speed: &Fact<Mbps>) -> String {
     speed.known().map_or_else(|| "an unknown speed".to_owned(), Mbps::to_string)
 }
 
-/// How sure, before a sentence.
+/// How sure, before a sentence: the same words as beside each cause.
 fn hedge(certainty: Certainty, sentence: &str) -> String {
-    match certainty {
-        Certainty::Established => sentence.to_owned(),
-        Certainty::Likely => format!("Likely: {}", lowered(sentence)),
-        Certainty::Possible => format!("Possibly: {}", lowered(sentence)),
-    }
+    let word = match certainty {
+        Certainty::Established => "Established",
+        Certainty::Likely => "Likely",
+        Certainty::Possible => "Possible",
+    };
+    format!("{word}: {}", lowered(sentence))
 }
 
 /// The sentence as it goes on behind a colon; abbreviations keep their capitals.

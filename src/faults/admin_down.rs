@@ -33,11 +33,18 @@ pub const FAULT: Fault = Fault {
             decider: "whose port is switched off: this one or the far one",
         },
     ],
-    next_tests: &[NextTest {
-        step: "Ask whoever looks after this host whether the port is meant to be in use",
-        tells: "if it is, it needs switching on; if not, all is well",
-        care: &[Caution::NoHazard],
-    }],
+    next_tests: &[
+        NextTest {
+            step: "Ask whoever looks after this host whether the port is meant to be in use",
+            tells: "if it is, it needs switching on; if not, all is well",
+            care: &[Caution::NoHazard],
+        },
+        NextTest {
+            step: "Have the port switched on, if it is meant to be in use",
+            tells: "link: that was all; none: look again, as at any link that is down",
+            care: &[Caution::LaserStarts],
+        },
+    ],
     usual_fix: "switch the port on if it is wanted; otherwise nothing",
     sources: &[
         "kernel documentation, operational states",

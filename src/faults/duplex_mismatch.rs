@@ -4,7 +4,22 @@
 
 use crate::chain::PartKind;
 use crate::diagnose::observations as see;
+use crate::diagnose::view::View;
 use crate::faults::{Caution, Confusion, Consequence, Fault, NextTest, Row, Status, Symptom};
+use crate::snapshot::{Duplex, Fact};
+
+/// The end that is known to be fixed, where that is this one: negotiation is off here, and the far
+/// end negotiates, or runs the half duplex that an end must assume which hears no offer. Otherwise
+/// the far port.
+pub(super) fn part_on(view: &View<'_>) -> PartKind {
+    let (here, there) = (&view.port.ethernet, &view.far);
+    let assumed = here.duplex == Fact::Known(Duplex::Full)
+        && there.duplex == Fact::Known(Duplex::Half)
+        && there.autonegotiation.known().is_none();
+    let fixed_here = here.autonegotiation == Fact::Known(false)
+        && (assumed || there.autonegotiation == Fact::Known(true));
+    if fixed_here { PartKind::Port } else { FAULT.part }
+}
 
 /// The ends run different duplex.
 pub const FAULT: Fault = Fault {
@@ -75,19 +90,19 @@ pub const FAULT: Fault = Fault {
         "kernel documentation, network statistics",
         "IEEE 802.3 clause 28, parallel detection (from memory)",
     ],
-    sentence: |view| {
-        use crate::snapshot::{Duplex, Fact};
-        match (&view.port.ethernet.duplex, &view.far.duplex) {
-            (Fact::Known(near), Fact::Known(far)) if near != far => {
-                let here = if *near == Duplex::Half { "half" } else { "full" };
-                let there = if *far == Duplex::Half { "half" } else { "full" };
-                format!("The ends run different duplex: {here} here, {there} there.")
-            }
-            _ => {
-                "This end had to assume half duplex, since the far end makes no offer: that end is \
-                 fixed, at full duplex as these usually are."
-                    .into()
-            }
+    sentence: |view| match (&view.port.ethernet.duplex, &view.far.duplex) {
+        (Fact::Known(near), Fact::Known(far)) if near != far => {
+            let here = if *near == Duplex::Half { "half" } else { "full" };
+            let there = if *far == Duplex::Half { "half" } else { "full" };
+            let fixed = if part_on(view) == PartKind::Port {
+                " Negotiation is off here: this end is the fixed one."
+            } else {
+                ""
+            };
+            format!("The ends run different duplex: {here} here, {there} there.{fixed}")
         }
+        _ => "This end had to assume half duplex, since the far end makes no offer: that end is \
+                 fixed, at full duplex as these usually are."
+            .into(),
     },
 };

@@ -259,6 +259,8 @@ pub enum Caution {
     NoHazard,
     /// Invisible laser light.
     Eyes,
+    /// Laser light that starts: switching a port or transmitter on, or plugging in.
+    LaserStarts,
     /// Hot module.
     Heat,
     /// Static discharge.
@@ -277,6 +279,12 @@ impl Caution {
                  use no magnifier on a fibre that may be live. Switch the transmitter off at both \
                  ends first; a class 1 rating covers closed equipment, not an open end. The \
                  maker's documents and your site's rules come first.",
+            ),
+            Self::LaserStarts => Some(
+                "Invisible laser light starts with a port or transmitter on fibre: before it is \
+                 switched on or plugged in, see that both ends of the fibre are connected or capped \
+                 and that nobody works on the way, and look into no port, connector or fibre end. \
+                 The maker's documents and your site's rules come first.",
             ),
             Self::Heat => Some(
                 "The module may be hot enough to burn: let it cool or use gloves, and follow the \
@@ -339,6 +347,14 @@ pub struct Fault {
 }
 
 impl Fault {
+    /// The part to look at on this link: [`Fault::part`], unless the link tells it better.
+    pub fn part_on(&self, view: &View<'_>) -> PartKind {
+        match self.name {
+            "duplex-mismatch" => duplex_mismatch::part_on(view),
+            _ => self.part,
+        }
+    }
+
     /// True if it explains that the module is odd, and nothing that the link suffers from.
     pub fn is_about_the_module_alone(&self) -> bool {
         self.explains == [Symptom::Module]

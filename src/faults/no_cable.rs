@@ -43,7 +43,7 @@ pub const FAULT: Fault = Fault {
         step: "Look at the socket: is anything plugged in, and did it click?",
         tells: "nothing there: plug it in or label the port as spare; something there: it is not \
  seated, or not seen",
-        care: &[Caution::Static],
+        care: &[Caution::Static, Caution::LaserStarts],
     }],
     usual_fix: "plug it in, or label the port as spare",
     sources: &["kernel networking documentation, link down reasons; kernel header enums"],

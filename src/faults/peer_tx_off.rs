@@ -61,13 +61,20 @@ pub const FAULT: Fault = Fault {
         },
         Confusion { with: "no-cable", decider: "does a module answer in this cage?" },
     ],
-    next_tests: &[NextTest {
-        step: "Ask for the far end's facts: is its port switched on, what does it send, what does it \
+    next_tests: &[
+        NextTest {
+            step: "Ask for the far end's facts: is its port switched on, what does it send, what does it \
  receive?",
-        tells: "off or dark: the far port; sending: the fibre between; dark there too: swapped or both \
+            tells: "off or dark: the far port; sending: the fibre between; dark there too: swapped or both \
  strands broken",
-        care: &[Caution::NoHazard],
-    }],
+            care: &[Caution::NoHazard],
+        },
+        NextTest {
+            step: "Have the far port and its transmitter switched on",
+            tells: "light arrives: it was off; none: the fibre between",
+            care: &[Caution::LaserStarts],
+        },
+    ],
     usual_fix: "switch the far port on",
     sources: &["public issue threads"],
     sentence: |view| match &view.far.name {

@@ -80,7 +80,7 @@ pub const FAULT: Fault = Fault {
         step: "Switch the port off and on again in the host's configuration, then read the module \
  once more",
         tells: "the bit clears: it was left over; it stays: driver or module",
-        care: &[Caution::NoHazard],
+        care: &[Caution::LaserStarts],
     }],
     usual_fix: "clear the disable state: switch the port off and on again",
     sources: &["SFF-8472"],

@@ -50,6 +50,8 @@ pub enum DoubtKind {
     ThresholdsImpossible,
     /// A reading that cannot be.
     ReadingImpossible,
+    /// A transmitter that is said to be switched off, and to send.
+    SendsThoughSwitchedOff,
     /// Calibration makes a reading less than nothing.
     ReadingBelowZero,
     /// Calibrated both ways or neither.
@@ -82,6 +84,7 @@ impl DoubtKind {
             Self::CopperTypeWithDiagnostics => ("copper-type-with-diagnostics", &[Identity]),
             Self::ThresholdsImpossible => ("thresholds-impossible", &[Limits]),
             Self::ReadingImpossible => ("reading-impossible", &[Readings]),
+            Self::SendsThoughSwitchedOff => ("sends-though-switched-off", &[Readings]),
             Self::ReadingBelowZero => ("reading-below-zero", &[Readings]),
             Self::CalibrationContradictory => ("calibration-contradictory", &[Limits, Readings]),
             Self::CalibrationUnusable => ("calibration-unusable", &[Limits, Readings]),

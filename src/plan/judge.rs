@@ -1,7 +1,9 @@
 //! The verdict on a planned link: the fastest way that it can run, what stands against it, what it
 //! needs, and the part that sets its limit.
 
+use crate::calc::goodput::Stack;
 use crate::calc::power_budget::Budget;
+use crate::calc::propagation::{self, VelocityFactor};
 use crate::chain::{Ceiling, Chain, Part, PartKind};
 use crate::diagnose::Verdict;
 use crate::faults::Caution;
@@ -9,10 +11,10 @@ use crate::plan::ends::{self, Able, Match, able, is_direct_attach, understand};
 use crate::plan::link::{End, Link};
 use crate::plan::medium;
 use crate::plan::settings::{self, Settings};
-use crate::quantity::{Mbps, Metres};
+use crate::quantity::{BitsPerSecond, Mbps, Metres, Octets, Seconds};
 use crate::snapshot::{Fact, Reason};
 use crate::standards::cages::{self, Fit};
-use crate::standards::media::{self, Row};
+use crate::standards::media::{self, Grade, Row};
 use crate::standards::sources;
 
 /// What comes of a plan.
@@ -138,6 +140,10 @@ pub struct Planned {
     pub types: Option<[&'static str; 2]>,
     /// The part that sets the limit, or that stands against it.
     pub limited_by: Option<PartKind>,
+    /// Data a second at most, with the headers of [`Stack::USUAL`] and the MTU of the plan.
+    pub goodput: Option<BitsPerSecond>,
+    /// How long a signal takes from end to end.
+    pub delay: Option<Seconds>,
     /// Length that is left up to the reach.
     pub spare_length: Option<Metres>,
     /// The optical power budget.
@@ -241,6 +247,9 @@ pub fn judge(link: &Link) -> Planned {
         headline: String::new(),
         speed: runs,
         delivers: runs.map(|_| delivers),
+        // The frames' headers cost the same share where a slot holds the link back.
+        goodput: runs.and_then(|_| stack(link).goodput(delivers)),
+        delay: delay(link),
         types: Some([mode.near.interface, mode.far.interface]),
         limited_by,
         spare_length: spare_length.filter(|spare| spare.0 >= 0.0),
@@ -406,6 +415,8 @@ fn nothing_to_go_by(link: &Link, near: &[Able], far: &[Able], chain: Chain) -> P
         headline: String::new(),
         speed: None,
         delivers: None,
+        goodput: None,
+        delay: delay(link),
         types: None,
         limited_by: findings.first().map(|finding| finding.part),
         spare_length: None,
@@ -416,6 +427,21 @@ fn nothing_to_go_by(link: &Link, near: &[Able], far: &[Able], chain: Chain) -> P
     };
     planned.headline = headline(&planned);
     planned
+}
+
+/// What carries the data: the usual headers, in packets of the plan's MTU.
+pub fn stack(link: &Link) -> Stack {
+    Stack { mtu: link.mtu.map_or(Stack::USUAL.mtu, Octets), ..Stack::USUAL }
+}
+
+fn delay(link: &Link) -> Option<Seconds> {
+    let factor = match link.medium? {
+        grade if grade.is_multimode() => VelocityFactor::MULTIMODE,
+        Grade::Os2 => VelocityFactor::SINGLE_MODE,
+        grade if grade.is_twisted_pair() => VelocityFactor::TWISTED_PAIR,
+        _ => return None,
+    };
+    propagation::delay(link.length?, factor)
 }
 
 /// The part whose ceiling is the speed, where the near port could do more.

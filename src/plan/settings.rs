@@ -1,5 +1,9 @@
 //! What both ends must be set to, and whether what the plan says of them is that.
 
+use std::num::NonZeroU32;
+
+use serde::Serialize;
+
 use crate::chain::PartKind;
 use crate::plan::judge::{Finding, Mode, Outcome};
 use crate::plan::link::{End, Fec, Link};
@@ -8,7 +12,7 @@ use crate::standards::cages::Fit;
 use crate::standards::media::{self, Grade};
 
 /// What a link needs set at both ends.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Settings {
     /// Of the speed.
     pub speed: String,
@@ -211,5 +215,6 @@ pub fn slots(link: &Link, speed: Mbps, findings: &mut Vec<Finding>) {
 /// The slot of an end, and what it leaves for this port.
 pub fn slot_share(end: &End) -> Option<(crate::plan::link::Slot, Mbps)> {
     let slot = end.slot?;
-    Some((slot, Mbps(slot.carries()?.0 / end.sharing.max(1))))
+    let ports = NonZeroU32::new(end.sharing).unwrap_or(NonZeroU32::MIN);
+    Some((slot, crate::calc::slot::each(slot.carries()?, ports)))
 }

@@ -16,7 +16,9 @@ pub fn compare(
 ) -> String {
     let mut page = Page::default();
     let changed = ports.iter().filter(|port| is_changed(port)).count();
+    let kernels = kernels(before, after);
     let verdict = match changed {
+        0 if kernels.is_some() => "the kernel changed, the ports did not".to_owned(),
         0 => "nothing changed".to_owned(),
         1 => "one port changed".to_owned(),
         many => format!("{many} ports changed"),
@@ -27,10 +29,9 @@ pub fn compare(
         Fact::Missing(_) => "a time that is not told".into(),
     };
     page.wrapped(style, "  ", &format!("from {} to {}", time(before), time(after)));
-    if before.host.kernel != after.host.kernel
-        && let (Fact::Known(then), Fact::Known(now)) = (&before.host.kernel, &after.host.kernel)
-    {
-        page.wrapped(style, "  ", &format!("kernel: {then} then, {now} now"));
+    if let Some((then, now)) = kernels {
+        let text = format!("kernel, and the drivers that are part of it: from {then} to {now}");
+        page.wrapped(style, "  ", &text);
     }
     for port in ports.iter().filter(|port| is_changed(port)) {
         one(&mut page, port, style);
@@ -42,6 +43,12 @@ pub fn compare(
         page.wrapped(style, "As it was: ", &others.join(", "));
     }
     page.text
+}
+
+/// The host's kernel then and now, if it is another one.
+pub fn kernels<'a>(before: &'a Snapshot, after: &'a Snapshot) -> Option<(&'a str, &'a str)> {
+    let (then, now) = (before.host.kernel.known()?, after.host.kernel.known()?);
+    (then != now).then_some((then, now))
 }
 
 /// True if something changed on the port, or its verdict.
@@ -63,8 +70,15 @@ fn one(page: &mut Page, port: &Comparison<'_>, style: Style) {
         page.wrapped(style, "  ", "No fact that is compared changed; the verdict did.");
     }
     for Changed { what, before, after, note } in &port.changed {
-        let note = if note.is_empty() { String::new() } else { format!(": {note}") };
-        page.wrapped(style, "  changed   ", &format!("{what}{note} ({before} then, {after} now)"));
+        let text = if note.is_empty() {
+            format!("{what}: from {before} to {after}")
+        } else {
+            format!("{what}: {note} ({before} then, {after} now)")
+        };
+        page.wrapped(style, "  changed   ", &text);
+    }
+    for text in &port.undecided {
+        page.wrapped(style, "  perhaps   ", text);
     }
     for text in &port.one_sided {
         page.wrapped(style, "  not known ", text);
@@ -82,6 +96,8 @@ pub fn json(before: &Snapshot, after: &Snapshot, ports: &[Comparison<'_>]) -> Va
         "host": after.host.name,
         "taken_at_then": before.taken_at.known(),
         "taken_at_now": after.taken_at.known(),
+        "kernel_then": before.host.kernel.known(),
+        "kernel_now": after.host.kernel.known(),
         "ports": ports.iter().map(|port| json!({
             "name": port.name,
             "verdict_then": port.before.map(|found| found.verdict),
@@ -94,6 +110,7 @@ pub fn json(before: &Snapshot, after: &Snapshot, ports: &[Comparison<'_>]) -> Va
                 "note": changed.note,
             })).collect::<Vec<_>>(),
             "known_on_one_side": port.one_sided,
+            "undecided": port.undecided,
             "same": port.same,
         })).collect::<Vec<_>>(),
     })

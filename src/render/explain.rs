@@ -4,7 +4,10 @@ use crate::calc::path_loss::Loss;
 use crate::chain::{Chain, PartKind};
 use crate::diagnose::both_ends::{Path, Way};
 use crate::diagnose::observation::Seen;
-use crate::diagnose::{Cause, Heard, PortDiagnosis, RuledOut, Step, Verdict, Weighed};
+use crate::diagnose::{
+    Cause, Certainty, Examined, Heard, PortDiagnosis, RuledOut, Step, Verdict, Weighed,
+};
+use crate::faults::Status;
 use crate::module::Doubt;
 use crate::quantity::{Decibans, Milliwatts};
 use crate::render::text::{Page, Style, clean, ended, pad};
@@ -12,8 +15,11 @@ use crate::render::{neighbour, over_time, readings};
 use crate::snapshot::{Fact, Port, Reason};
 
 /// What the weights of the evidence are.
-pub const DECIBANS: &str = "Decibans weigh evidence: ten times the logarithm of the odds. +10 multiplies \
-    the odds of a cause by ten, -10 divides them by ten.";
+pub const DECIBANS: &str = "+10 makes a cause ten times as likely, -10 a tenth as likely (decibans). A sum \
+    of 0 or more is possible, of 10 or more likely, of 20 or more established.";
+/// How the sum comes about.
+const SUM: &str = "How sure: each cause starts with how common it is, and what was seen adds the number at \
+    the end of its line.";
 /// What is said of a step that needs no caution.
 pub const NO_HAZARD: &str = "NO HAZARD known for this step.";
 
@@ -64,7 +70,7 @@ pub fn explain(
     paths(&mut page, &found.paths, style);
     if !found.causes.is_empty() {
         page.line("");
-        page.wrapped(style, "", DECIBANS);
+        page.wrapped(style, "", &format!("{SUM} {DECIBANS}"));
     }
     for (place, cause) in found.causes.iter().enumerate() {
         causes(&mut page, place + 1, cause, style);
@@ -252,15 +258,14 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     page.heading(
         style,
         &format!(
-            "Cause {place}: {} ({}, {} decibans from a start of {}) [{}]",
+            "Cause {place}: {} ({}) [{}]",
             examined.title(),
             certainty(cause),
-            examined.weight,
-            examined.fault.before,
             examined.fault.name
         ),
     );
     page.wrapped(style, "  ", examined.fault.meaning);
+    page.wrapped(style, "  sum      ", &sum_text(cause));
     for weighed in &examined.evidence {
         evidence(page, "  for      ", weighed, style);
     }
@@ -273,8 +278,9 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     step(page, &cause.step, style);
     page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
     let (said, new): (Vec<&str>, Vec<&str>) = cause
-        .remedy_cautions()
-        .into_iter()
+        .remedy_cautions
+        .iter()
+        .copied()
         .partition(|caution| cause.step.cautions.contains(caution));
     if !said.is_empty() {
         page.wrapped(style, "           ", "The same care goes for the remedy.");
@@ -297,9 +303,28 @@ fn step(page: &mut Page, step: &Step, style: Style) {
     }
 }
 
+/// What the weights add up to, and what holds the cause back where that is less than the sum.
+fn sum_text(cause: &Cause) -> String {
+    let Examined { weight, fault, gaps, doubts, .. } = &cause.examined;
+    let held = if Certainty::of(*weight) <= Some(cause.certainty) {
+        ""
+    } else if gaps.iter().any(|gap| gap.vital) {
+        "; no more than possible, since a fact that it needs is not known"
+    } else if !doubts.is_empty() {
+        "; no more than likely, for the doubt below"
+    } else if fault.status == Status::Draft {
+        "; no more than possible, since its entry in the catalogue is a draft"
+    } else {
+        "; no more than possible, since its symptom was not seen"
+    };
+    format!(
+        "{}: {:+} to start with, for how common it is, and what was seen{held}",
+        weight, fault.before
+    )
+}
+
 /// How sure, in a word.
 pub fn certainty(cause: &Cause) -> &'static str {
-    use crate::diagnose::Certainty;
     match cause.certainty {
         Certainty::Established => "established",
         Certainty::Likely => "likely",

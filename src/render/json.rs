@@ -12,7 +12,7 @@ use crate::chain::{Part, PartKind};
 use crate::diagnose::{Cause, Diagnosis, MissingFact, PortDiagnosis, Weighed};
 use crate::module::Doubt;
 use crate::render::over_time;
-use crate::snapshot::{Fact, Missing, Port, Snapshot};
+use crate::snapshot::{Missing, Port, Snapshot};
 
 /// Name and version in `tool`.
 pub const TOOL: &str = concat!("linkwright ", env!("CARGO_PKG_VERSION"));
@@ -91,7 +91,7 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
         "symptoms": found.symptoms,
         "chain": found.chain.parts.iter().map(|one| {
             let is = |kind: Option<PartKind>| kind == Some(one.kind);
-            part(one, is(found.limited_by), is(found.look_at))
+            ChainPart::of(one, is(found.limited_by), is(found.look_at))
         }).collect::<Vec<_>>(),
         "far_capture": found.far_capture,
         "judged_by": found.judged_by,
@@ -130,20 +130,31 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
 }
 
 /// A part of a chain with its ceiling.
-pub fn part(part: &Part, sets_the_limit: bool, look_here: bool) -> Value {
-    let (ceiling, source, why) = match &part.ceiling {
-        Fact::Known(ceiling) => (Some(ceiling.speed.0), Some(ceiling.source.as_str()), None),
-        Fact::Missing(why) => (None, None, Some(why)),
-    };
-    json!({
-        "part": part.kind,
-        "ceiling_mbps": ceiling,
-        "source": source,
-        "unknown_because": why.map(Missing::to_string),
-        "read": part.read,
-        "sets_the_limit": sets_the_limit,
-        "look_here": look_here,
-    })
+#[derive(Debug, Serialize)]
+pub struct ChainPart<'a> {
+    ceiling_mbps: Option<u32>,
+    look_here: bool,
+    part: PartKind,
+    read: &'a [String],
+    sets_the_limit: bool,
+    source: Option<&'a str>,
+    unknown_because: Option<String>,
+}
+
+impl<'a> ChainPart<'a> {
+    /// Of a part, and what it is to the link.
+    pub fn of(part: &'a Part, sets_the_limit: bool, look_here: bool) -> Self {
+        let known = part.ceiling.known();
+        Self {
+            ceiling_mbps: known.map(|ceiling| ceiling.speed.0),
+            look_here,
+            part: part.kind,
+            read: &part.read,
+            sets_the_limit,
+            source: known.map(|ceiling| ceiling.source.as_str()),
+            unknown_because: part.ceiling.why_missing().map(Missing::to_string),
+        }
+    }
 }
 
 fn cause(cause: &Cause) -> Value {
@@ -162,7 +173,7 @@ fn cause(cause: &Cause) -> Value {
         "next_test_tells": cause.step.tells,
         "cautions": cause.step.cautions,
         "usual_fix": examined.fault.usual_fix,
-        "usual_fix_cautions": cause.remedy_cautions(),
+        "usual_fix_cautions": cause.remedy_cautions,
     })
 }
 
@@ -218,6 +229,9 @@ impl<F: Formatter> Formatter for Ascii<F> {
         writer: &mut W,
         fragment: &str,
     ) -> io::Result<()> {
+        if fragment.bytes().all(|byte| matches!(byte, b' '..=b'~')) {
+            return writer.write_all(fragment.as_bytes());
+        }
         // Stretches of plain text, each with the one character behind it that is not.
         for stretch in fragment.split_inclusive(|character| !matches!(character, ' '..='~')) {
             let last = stretch.chars().next_back().filter(|last| !matches!(last, ' '..='~'));

@@ -14,11 +14,7 @@ pub fn page(fault: &Fault) -> String {
     let _ = writeln!(text, "# {}\n\n{}.\n\n{}", fault.name, sentence(fault.title), fault.meaning);
     let _ = writeln!(text, "\nPart to look at: {}. Status: {}.", fault.part.text(), status(fault));
     let _ = writeln!(text, "\n## Evidence\n");
-    let _ = writeln!(
-        text,
-        "{DECIBANS} It starts at {:+}; +20 is established, +10 likely, 0 possible.\n",
-        fault.before
-    );
+    let _ = writeln!(text, "{DECIBANS} It starts at {:+}.\n", fault.before);
     for row in fault.signature {
         let vital = if row.vital { ", needed to be sure" } else { "" };
         let _ = writeln!(

@@ -1,15 +1,20 @@
 //! Planned links as text or JSON: the whole of one, a line each of several, the ways of a site, and
 //! what was suggested.
 
+use serde::Serialize;
 use serde_json::{Value, json};
 
+use crate::calc::goodput;
 use crate::calc::power_budget::Budget;
-use crate::chain::PartKind;
+use crate::chain::{Part, PartKind};
+use crate::plan::judge;
+use crate::plan::settings::Settings;
 use crate::plan::suggest::{Suggestion, Suggestions};
 use crate::plan::ways::Way;
 use crate::plan::{Finding, Link, Outcome, Planned};
-use crate::quantity::Mbps;
+use crate::quantity::{BitsPerSecond, Dbm, Decibels, Mbps, Metres, Octets, Seconds};
 use crate::render::explain;
+use crate::render::json::ChainPart;
 use crate::render::text::{Page, Style, clean, cut, ended, pad};
 
 /// Widest name in a table.
@@ -37,6 +42,7 @@ pub fn whole(name: &str, link: &Link, planned: &Planned, style: Style) -> String
     };
     explain::parts(&mut page, &planned.chain, mark, style);
     margins(&mut page, link, planned, style);
+    delivers(&mut page, link, planned, style);
     if let Some(settings) = &planned.settings {
         page.line("");
         page.heading(style, "What both ends must be set to");
@@ -47,11 +53,14 @@ pub fn whole(name: &str, link: &Link, planned: &Planned, style: Style) -> String
         ] {
             page.wrapped(style, &format!("  {} ", pad(what, 16)), text);
         }
-        if settings.by_hand.is_empty() {
+        if settings.by_hand.is_empty() && settings.look_at.is_empty() {
             page.wrapped(style, "  ", "Nothing must be set by hand, as far as is told.");
         }
-        for text in settings.by_hand.iter().chain(&settings.look_at) {
+        for text in &settings.by_hand {
             page.wrapped(style, "  by hand          ", text);
+        }
+        for text in &settings.look_at {
+            page.wrapped(style, "  look at          ", text);
         }
     }
     if !planned.findings.is_empty() {
@@ -118,6 +127,26 @@ fn margins(page: &mut Page, link: &Link, planned: &Planned, style: Style) {
                 "{least} to {most} at each receiver, by what transmitters may send{attenuator}"
             ),
         );
+    }
+}
+
+fn delivers(page: &mut Page, link: &Link, planned: &Planned, style: Style) {
+    let Some(goodput) = planned.goodput else { return };
+    page.line("");
+    page.heading(style, "What it carries");
+    let mtu = judge::stack(link).mtu;
+    let text = format!(
+        "{goodput} one way, at most: TCP with timestamps over IPv4 in packets of {mtu} [IEEE 802.3 \
+         framing; RFC 791, 9293, 7323]"
+    );
+    page.wrapped(style, "  data    ", &text);
+    if let Some(frames) = planned.delivers.and_then(|speed| goodput::frames(speed, Octets(64))) {
+        let millions = frames.0 / 1e6;
+        let text = format!("{millions:.3} million a second of 64 octets, the smallest, at most");
+        page.wrapped(style, "  frames  ", &text);
+    }
+    if let Some(delay) = planned.delay {
+        page.wrapped(style, "  delay   ", &format!("{delay} from end to end of the medium"));
     }
 }
 
@@ -297,54 +326,102 @@ fn suggestion(page: &mut Page, one: &Suggestion, style: Style) {
 }
 
 /// One link as JSON.
-pub fn json(name: &str, planned: &Planned) -> Value {
-    json!({
-        "name": name,
-        "verdict": planned.outcome.name(),
-        "headline": planned.headline,
-        "speed_mbps": planned.speed,
-        "delivers_mbps": planned.delivers,
-        "interface_types": planned.types,
-        "limited_by": planned.limited_by,
-        "spare_length_m": planned.spare_length,
-        "budget": planned.budget.map(|budget| json!({
-            "loss_least_db": budget.loss.least,
-            "loss_typical_db": budget.loss.typical,
-            "loss_most_db": budget.loss.most,
-            "allowed_db": budget.allowed,
-            "margin_db": budget.margin,
-            "typical_margin_db": budget.typical_margin,
-            "received_least_dbm": budget.received.map(|(least, _)| least),
-            "received_most_dbm": budget.received.map(|(_, most)| most),
-            "attenuator_db": budget.attenuator,
-        })),
-        "settings": planned.settings.as_ref().map(|settings| json!({
-            "speed": settings.speed,
-            "autonegotiation": settings.autonegotiation,
-            "fec": settings.fec,
-            "by_hand": settings.by_hand,
-            "look_at": settings.look_at,
-        })),
-        "chain": planned.chain.parts.iter().map(|part| {
-            let here = planned.limited_by == Some(part.kind);
-            let runs = planned.speed.is_some();
-            super::json::part(part, here && runs, here && !runs)
-        }).collect::<Vec<_>>(),
-        "findings": planned.findings.iter().map(|finding| json!({
-            "part": finding.part,
-            "effect": finding.effect.name(),
-            "text": finding.text,
-            "limit": finding.limit,
-            "source": finding.source,
-            "do": finding.fix,
-            "caution": finding.care.and_then(crate::faults::Caution::text),
-        })).collect::<Vec<_>>(),
-    })
+#[derive(Debug, Serialize)]
+pub struct LinkJson<'a> {
+    kind: &'static str,
+    name: &'a str,
+    verdict: &'static str,
+    headline: &'a str,
+    speed_mbps: Option<Mbps>,
+    delivers_mbps: Option<Mbps>,
+    data_bits_per_second: Option<BitsPerSecond>,
+    delay_seconds: Option<Seconds>,
+    interface_types: Option<[&'static str; 2]>,
+    limited_by: Option<PartKind>,
+    spare_length_m: Option<Metres>,
+    budget: Option<BudgetJson>,
+    settings: Option<&'a Settings>,
+    chain: Vec<ChainPart<'a>>,
+    findings: Vec<FindingJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct BudgetJson {
+    loss_least_db: Decibels,
+    loss_typical_db: Decibels,
+    loss_most_db: Decibels,
+    allowed_db: Option<Decibels>,
+    margin_db: Option<Decibels>,
+    typical_margin_db: Option<Decibels>,
+    received_least_dbm: Option<Dbm>,
+    received_most_dbm: Option<Dbm>,
+    attenuator_db: Option<Decibels>,
+}
+
+#[derive(Debug, Serialize)]
+struct FindingJson<'a> {
+    part: PartKind,
+    effect: &'static str,
+    text: &'a str,
+    limit: Option<&'a str>,
+    source: &'a str,
+    r#do: Option<&'a str>,
+    caution: Option<&'static str>,
+}
+
+/// One link as JSON.
+pub fn json<'a>(name: &'a str, planned: &'a Planned) -> LinkJson<'a> {
+    let runs = planned.speed.is_some();
+    let part = |part: &'a Part| {
+        let here = planned.limited_by == Some(part.kind);
+        ChainPart::of(part, here && runs, here && !runs)
+    };
+    let budget = |budget: Budget| BudgetJson {
+        loss_least_db: budget.loss.least,
+        loss_typical_db: budget.loss.typical,
+        loss_most_db: budget.loss.most,
+        allowed_db: budget.allowed,
+        margin_db: budget.margin,
+        typical_margin_db: budget.typical_margin,
+        received_least_dbm: budget.received.map(|(least, _)| least),
+        received_most_dbm: budget.received.map(|(_, most)| most),
+        attenuator_db: budget.attenuator,
+    };
+    LinkJson {
+        kind: "link",
+        name,
+        verdict: planned.outcome.name(),
+        headline: &planned.headline,
+        speed_mbps: planned.speed,
+        delivers_mbps: planned.delivers,
+        data_bits_per_second: planned.goodput,
+        delay_seconds: planned.delay,
+        interface_types: planned.types,
+        limited_by: planned.limited_by,
+        spare_length_m: planned.spare_length,
+        budget: planned.budget.map(budget),
+        settings: planned.settings.as_ref(),
+        chain: planned.chain.parts.iter().map(part).collect(),
+        findings: planned.findings.iter().map(finding_json).collect(),
+    }
+}
+
+fn finding_json(finding: &Finding) -> FindingJson<'_> {
+    FindingJson {
+        part: finding.part,
+        effect: finding.effect.name(),
+        text: &finding.text,
+        limit: finding.limit.as_deref(),
+        source: &finding.source,
+        r#do: finding.fix.as_deref(),
+        caution: finding.care.and_then(crate::faults::Caution::text),
+    }
 }
 
 /// A way as JSON.
 pub fn way_json(way: &Way, name_of: &dyn Fn(usize) -> String) -> Value {
     json!({
+        "kind": "way",
         "from": way.from,
         "to": way.to,
         "devices": way.devices,

@@ -543,16 +543,19 @@ pub fn counter_lines(port: &Port) -> Vec<(&'static str, String)> {
         ("sent", change(|c| &c.transmit_errors), change(|c| &c.sent_frames)),
     ] {
         if let (Fact::Known(errors), Fact::Known(frames)) = (&errors, &frames) {
-            let history = if errors.by == 0 && errors.total > 0 {
-                format!(" ({} before that, standing still)", errors.total)
-            } else {
-                String::new()
+            let word = |count: u64| if count == 1 { "error" } else { "errors" };
+            let errors = match (errors.by, errors.total) {
+                (0, total @ 1..) => {
+                    let stand = if total == 1 { "stands" } else { "stand" };
+                    format!(
+                        "{total} {} {stand} since the counters started, none in the {:.1} s watched",
+                        word(total),
+                        errors.seconds
+                    )
+                }
+                (by, _) => format!("{by} {}{}", word(by), errors.interval_text()),
             };
-            let word = if errors.by == 1 { "error" } else { "errors" };
-            let text = format!(
-                "{} frames in {:.1} s, {} {word}{history}",
-                frames.by, frames.seconds, errors.by
-            );
+            let text = format!("{} frames in {:.1} s, {errors}", frames.by, frames.seconds);
             lines.push((what, text));
         }
     }
@@ -569,7 +572,11 @@ pub fn counter_lines(port: &Port) -> Vec<(&'static str, String)> {
                 .and_then(|counters| pick(counters).as_ref().map(|counts| counts.total))
         });
         if let Fact::Known(words) = words {
-            lines.push((name, format!("{} codewords in {:.1} s", words.by, words.seconds)));
+            let text = match name {
+                "uncorrectable" => format!("codewords: {}", words.errors_text()),
+                _ => format!("{} codewords in {:.1} s", words.by, words.seconds),
+            };
+            lines.push((name, text));
         }
     }
     lines.extend(private(port));

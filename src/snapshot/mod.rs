@@ -146,6 +146,13 @@ pub struct Port {
     /// Driver name.
     #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
     pub driver: Fact<String>,
+    /// Version of the driver, in its own words; a driver that is part of the kernel may tell the
+    /// kernel's release.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub driver_version: Fact<String>,
+    /// Version of the adapter's firmware, in its driver's words.
+    #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
+    pub firmware: Fact<String>,
     /// Address of the device on its bus.
     #[serde(default, skip_serializing_if = "Fact::is_not_asked")]
     pub bus_address: Fact<String>,

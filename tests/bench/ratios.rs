@@ -4,6 +4,7 @@
 //!    bare program that sends the same dumps and throws the replies away; peak memory.
 //! 2. `explain --from` against a do-nothing program with the same argument parser.
 //! 3. The report of seven ports beside one whose module is slow, against a serial reading.
+//! 4. `plan` of 10,000 links against a bare program that reads the same file.
 //!
 //! The bare and the do-nothing program are this file under another argument. Runs are
 //! interleaved, and medians compared, since a machine's speed wanders.
@@ -35,6 +36,11 @@ const RUNS: usize = 21;
 fn main() {
     match std::env::var("LINKWRIGHT_BENCH").as_deref() {
         Ok("floor") => floor(),
+        Ok("read") => {
+            let path = std::env::args_os().nth(1).expect("a plan file");
+            let plan = linkwright::observe::capture::load_plan(path.as_ref()).unwrap();
+            assert_eq!(plan.links.len(), LINKS);
+        }
         Ok("nothing") => {
             let _ = linkwright::cli::Arguments::parse();
         }
@@ -53,6 +59,7 @@ fn myself(role: &str) -> Command {
 fn outside() {
     replay();
     slow_module();
+    planning();
     let mut command = Command::new("unshare");
     if !nix::unistd::geteuid().is_root() {
         command.args(["--user", "--map-root-user"]);
@@ -165,6 +172,58 @@ fn slow_module() {
         serial.as_millis(),
         100.0 * others.as_secs_f64() / serial.as_secs_f64(),
     );
+}
+
+/// Links of the plan.
+const LINKS: usize = 10_000;
+
+fn planning() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("plan.toml");
+    let mut file = String::new();
+    for number in 0..LINKS {
+        // A third in words, the rest field by field, all with different lengths and names.
+        file.push_str(&if number % 3 == 0 {
+            format!(
+                "[[link]]\nname = \"berth-{number}\"\nparts = \"gen3x8 SFP28 25GBASE-SR {}m OM4 2 \
+                 connectors 25GBASE-SR SFP28\"\n\n",
+                number % 120
+            )
+        } else {
+            format!(
+                "[[link]]\nname = \"berth-{number}\"\nmedium = \"OM3\"\nlength_m = {}\nconnectors = 3\n\
+                 [link.near]\ndevice = \"winch-{}\"\nport = \"p{number}\"\ncage = \"SFP+\"\nmodule = \
+                 \"10GBASE-SR\"\n[link.far]\ndevice = \"quay-{}\"\nport = \"{number}\"\ncage = \"SFP+\"\n\
+                 module = \"10GBASE-SR\"\n\n",
+                number % 350,
+                number % 64,
+                number % 48
+            )
+        });
+    }
+    std::fs::write(&path, file).unwrap();
+    let ours = |format: &'static str| {
+        let path = path.clone();
+        move || {
+            let mut command = Command::new(PROGRAM);
+            command.args(["plan", "--format", format, "--file"]).arg(&path);
+            command
+        }
+    };
+    let read = || {
+        let mut command = myself("read");
+        command.arg(&path);
+        command
+    };
+    for format in ["text", "ndjson"] {
+        let (ours, floor) = compare(ours(format), read);
+        println!(
+            "plan of {LINKS} links as {format}: {:.1} ms; reading the file alone {:.1} ms; {:.2} times",
+            ours,
+            floor,
+            ours / floor
+        );
+    }
 }
 
 fn survey() {

@@ -708,7 +708,10 @@ fn only_gets(arguments: &[&str], questions: usize) -> String {
             assert!(allowed, "not a GET: {line}");
             asked += 1;
         } else if call.starts_with("ioctl") {
-            assert!(call.contains("TCGETS") || call.contains("TIOCGWINSZ"), "{line}");
+            // Which questions go by SIOCETHTOOL is seen by
+            // what_drivers_alone_tell_is_asked_for_by_gets.
+            let driver = call.contains("SIOCETHTOOL") && arguments[0] != "survey";
+            assert!(driver || call.contains("TCGETS") || call.contains("TIOCGWINSZ"), "{line}");
         } else if call.starts_with("write") || call.starts_with("pwrite") {
             assert!(call.starts_with("write(1,"), "{line}");
         } else if call.starts_with("openat") {
@@ -722,11 +725,13 @@ fn only_gets(arguments: &[&str], questions: usize) -> String {
     text(&output)
 }
 
-/// S7: what is asked by `ioctl` are three GETs of linux/ethtool.h, of hardware ports alone: how many
-/// counters of its own a driver keeps, their names once, and their values at each instant. `survey`
-/// asks none.
+/// S7: what is asked by `ioctl` are four GETs of linux/ethtool.h: once of each port what its driver
+/// is, and of hardware ports alone how many counters of its own the driver keeps, their names once,
+/// and their values at each instant. `explain` and `compare` ask their part of it, `survey` asks
+/// none.
 #[test]
-fn a_drivers_own_counters_are_asked_for_by_gets() {
+fn what_drivers_alone_tell_is_asked_for_by_gets() {
+    const DRIVER: u32 = 0x03; // ETHTOOL_GDRVINFO
     const COUNT: u32 = 0x37; // ETHTOOL_GSSET_INFO
     const NAMES: u32 = 0x1b; // ETHTOOL_GSTRINGS
     const VALUES: u32 = 0x1d; // ETHTOOL_GSTATS
@@ -736,7 +741,10 @@ fn a_drivers_own_counters_are_asked_for_by_gets() {
     let saved = saved.to_str().unwrap();
     let asked = questions::asked(program, &["capture", "-o", saved, "--seconds", "0.1"]);
     let capture: Value = serde_json::from_slice(&fs::read(saved).unwrap()).unwrap();
-    let mut expected = Vec::new();
+    let ports = capture["ports"].as_array().unwrap().iter();
+    let drivers: Vec<(String, u32)> =
+        ports.map(|port| (port["name"].as_str().unwrap().to_owned(), DRIVER)).collect();
+    let mut expected = drivers.clone();
     let mut again = Vec::new();
     for port in capture["ports"].as_array().unwrap() {
         let name = port["name"].as_str().unwrap();
@@ -763,8 +771,30 @@ fn a_drivers_own_counters_are_asked_for_by_gets() {
     println!("asked by ioctl: {asked:x?}");
     expected.extend(again);
     assert_eq!(asked, expected);
+    let compare = questions::asked(program, &["compare", saved, "--seconds", "0"]);
+    assert_eq!(compare, drivers);
+    let explain = questions::asked(program, &["explain", "lo", "--seconds", "0"]);
+    assert_eq!(explain, [("lo".to_owned(), DRIVER)]);
     let survey = questions::asked(program, &["survey", "--seconds", "0"]);
     assert!(survey.is_empty(), "{survey:?}");
+}
+
+/// What the kernel's drivers say of themselves: a veth's has version 1.0 (`DRV_VERSION` in
+/// drivers/net/veth.c, from memory) and tells of no firmware; loopback has no driver to ask.
+#[test]
+fn versions_of_drivers() {
+    if !inside("versions_of_drivers") {
+        return;
+    }
+    veth("quay0", "quay1");
+    let capture = json(&run(&["capture", "-o", "-", "--seconds", "0"]));
+    let ports = capture["ports"].as_array().unwrap();
+    for name in ["quay0", "quay1"] {
+        let port = port(ports, name);
+        assert_eq!(port["driver_version"], "1.0", "{port:#}");
+        assert_eq!(port["firmware"]["missing"]["reason"], "not-reported", "{port:#}");
+    }
+    assert_eq!(port(ports, "lo")["firmware"]["missing"]["reason"], "not-supported");
 }
 
 /// The number of requests does not grow with the number of interfaces.

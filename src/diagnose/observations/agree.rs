@@ -962,7 +962,7 @@ pub const LATE_COLLISIONS: Observation = Observation {
         Fact::Known(change) if change.by > 0 => Answer::Yes(
             Seen::new(
                 "late collisions are being counted: the far end sends without listening",
-                format!("{} in {:.1} s", change.by, change.seconds),
+                change.errors_text(),
                 "IEEE 802.3 30.3.1.1.10",
             )
             .against("0"),

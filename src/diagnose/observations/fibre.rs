@@ -1,6 +1,7 @@
 //! Observations on the path and on whether the optics of the two ends fit each other and the
 //! fibre; and on copper modules, whose reach and heat are their own.
 
+use super::light::{light_here, light_there};
 use super::{
     BEYOND_MULTIMODE_REACH, ERRORS_RISING, RX_IN_WINDOW, RX_LOW, SENDS_LIGHT, beyond_reach,
 };
@@ -9,7 +10,7 @@ use crate::diagnose::observation::{Answer, HOW_MEDIUM, HOW_MODULE, HOW_RATE, Obs
 use crate::diagnose::symptoms::went_down;
 use crate::diagnose::view::View;
 use crate::module::{Carries, Word};
-use crate::quantity::{Decibels, Metres, Milliwatts, Nanometres};
+use crate::quantity::{Decibels, Metres, Nanometres};
 use crate::site::SitePort;
 use crate::snapshot::{Fact, Missing, Reason};
 use crate::standards::media::{self, Grade};
@@ -364,16 +365,11 @@ pub const LIGHT_AS_ON_WRONG_FIBRE: Observation = Observation {
 
 /// Loss of the way in and of the way out, by the readings of both ends.
 fn both_losses(view: &View<'_>) -> Result<(Decibels, Decibels), Missing> {
-    let loss = |sent: Fact<Milliwatts>, received: Fact<Milliwatts>| {
-        let (sent, received) = (sent.result()?, received.result()?);
-        match (sent.dbm(), received.dbm()) {
-            (Some(sent), Some(received)) => Ok(sent - received),
-            _ => Err(Missing::with(Reason::NotApplicable, "no light to measure a loss by")),
-        }
-    };
+    let (sent_there, received_there) =
+        (light_there(view.far.tx_power.clone())?, light_there(view.far.rx_power.clone())?);
     Ok((
-        loss(view.far.tx_power.clone(), view.rx_power())?,
-        loss(view.tx_power(), view.far.rx_power.clone())?,
+        sent_there - light_here(view, view.rx_power())?,
+        light_here(view, view.tx_power())? - received_there,
     ))
 }
 

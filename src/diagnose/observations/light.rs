@@ -2,7 +2,7 @@
 
 use super::{Side, is_in_trouble, missing, power_limits};
 use crate::calc::rates;
-use crate::chain::far::{HOW as HOW_FAR, is_dark};
+use crate::chain::far::{self, HOW as HOW_FAR, is_dark};
 use crate::diagnose::observation::{Answer, HOW_MODULE, HOW_RATE, Observation, Seen};
 use crate::diagnose::view::View;
 use crate::module::{Lane, Module, Word};
@@ -164,6 +164,7 @@ struct Weak {
 fn weak_here(view: &View<'_>) -> Result<Option<Weak>, Missing> {
     let power = view.tx_power().result()?;
     let Some(dbm) = power.dbm().filter(|_| !is_dark(power)) else { return Ok(None) };
+    view.lit(&Fact::Known(power)).result()?;
     // What is switched off is not weak.
     if view.any_lane(|lane| &lane.tx_disabled) == Fact::Known(true) {
         return Ok(None);
@@ -178,7 +179,10 @@ fn weak_here(view: &View<'_>) -> Result<Option<Weak>, Missing> {
     // The module's own limit speaks when it is crossed; the type's, which the reading's accuracy
     // may cross alone, beyond that only, or where the link or the far receiver is in trouble.
     let least = view.window().and_then(|row| row.rx_least);
-    let starved_there = lit(&view.far.rx_power).zip(least).is_some_and(|(dbm, least)| dbm < least);
+    let starved_there = light_there(view.far.rx_power.clone())
+        .ok()
+        .zip(least)
+        .is_some_and(|(dbm, least)| dbm < least);
     let trouble = starved_there || is_in_trouble(view);
     let found = limits.into_iter().find(|limit| {
         let slack = if limit.word == Word::Limits || trouble { 0.0 } else { accuracy::POWER.0 };
@@ -197,6 +201,7 @@ fn weak_here(view: &View<'_>) -> Result<Option<Weak>, Missing> {
 fn weak_there(view: &View<'_>) -> Result<Option<Weak>, Missing> {
     let power = view.far.tx_power.clone().result()?;
     let Some(dbm) = power.dbm().filter(|_| !is_dark(power)) else { return Ok(None) };
+    far::lit(&Fact::Known(power)).result()?;
     let weak = |least: Dbm, limit: String, source: String, word, slack: f64| {
         let below = least - dbm;
         (below.0 > slack).then_some(Weak { far: true, power, limit, source, word, below })
@@ -428,11 +433,19 @@ pub fn bias_sentence(view: &View<'_>) -> String {
 pub(super) fn loss_in(view: &View<'_>) -> Result<Decibels, Missing> {
     let lanes = view.lanes_of_both_ends().into_iter();
     let worst = lanes
-        .filter_map(|(near, far)| Some(lit(&far.tx_power)? - lit(&near.rx_power)?))
+        .filter_map(|(near, far)| {
+            Some(
+                light_there(far.tx_power.clone()).ok()?
+                    - light_here(view, near.rx_power.clone()).ok()?,
+            )
+        })
         .max_by(|one, other| one.0.total_cmp(&other.0));
     match worst {
         Some(loss) => Ok(loss),
-        None => loss(view.far.tx_power.clone(), view.rx_power()),
+        None => {
+            let sent = light_there(view.far.tx_power.clone())?;
+            Ok(sent - light_here(view, view.rx_power())?)
+        }
     }
 }
 
@@ -440,24 +453,39 @@ pub(super) fn loss_in(view: &View<'_>) -> Result<Decibels, Missing> {
 fn loss_out(view: &View<'_>) -> Result<Decibels, Missing> {
     let lanes = view.lanes_of_both_ends().into_iter();
     let worst = lanes
-        .filter_map(|(near, far)| Some(lit(&near.tx_power)? - lit(&far.rx_power)?))
+        .filter_map(|(near, far)| {
+            Some(
+                light_here(view, near.tx_power.clone()).ok()?
+                    - light_there(far.rx_power.clone()).ok()?,
+            )
+        })
         .max_by(|one, other| one.0.total_cmp(&other.0));
     match worst {
         Some(loss) => Ok(loss),
-        None => loss(view.tx_power(), view.far.rx_power.clone()),
+        None => {
+            let sent = light_here(view, view.tx_power())?;
+            Ok(sent - light_there(view.far.rx_power.clone())?)
+        }
     }
 }
 
-fn lit(power: &Fact<Milliwatts>) -> Option<Dbm> {
-    power.known().filter(|power| !is_dark(**power))?.dbm()
+/// A power that is known to be light, else why nothing can be compared with it.
+fn compared(power: Fact<Milliwatts>, lit: Fact<bool>) -> Result<Dbm, Missing> {
+    let (power, lit) = (power.result()?, lit.result()?);
+    let dbm = power.dbm().filter(|_| lit);
+    dbm.ok_or_else(|| Missing::with(Reason::NotApplicable, "no light: nothing to compare"))
 }
 
-fn loss(sent: Fact<Milliwatts>, received: Fact<Milliwatts>) -> Result<Decibels, Missing> {
-    let (sent, received) = (sent.result()?, received.result()?);
-    match (sent.dbm(), received.dbm()) {
-        (Some(from), Some(to)) if !is_dark(sent) && !is_dark(received) => Ok(from - to),
-        _ => Err(Missing::with(Reason::NotApplicable, "no light: nothing to compare")),
-    }
+/// Light that this end reads.
+pub(super) fn light_here(view: &View<'_>, power: Fact<Milliwatts>) -> Result<Dbm, Missing> {
+    let lit = view.lit(&power);
+    compared(power, lit)
+}
+
+/// Light that the far end reads.
+pub(super) fn light_there(power: Fact<Milliwatts>) -> Result<Dbm, Missing> {
+    let lit = far::lit(&power);
+    compared(power, lit)
 }
 
 /// How much more the way in loses than the way out; negative where the way out is the worse.
@@ -478,12 +506,7 @@ fn fallen(view: &View<'_>) -> Result<(Decibels, Dbm), Missing> {
     let before = view.site.and_then(|site| site.rx_power_before_dbm).map(Dbm).ok_or_else(|| {
         Missing::with(Reason::NotAsked, "no earlier reading is written in the site file")
     })?;
-    let now = view.rx_power().result()?;
-    let now = now
-        .dbm()
-        .filter(|_| !is_dark(now))
-        .ok_or_else(|| Missing::with(Reason::NotApplicable, "no light: nothing to compare"))?;
-    Ok((before - now, before))
+    Ok((before - light_here(view, view.rx_power())?, before))
 }
 
 fn fallen_seen(view: &View<'_>, before: Dbm, text: &str) -> Seen {
@@ -697,7 +720,7 @@ fn swing(view: &View<'_>) -> Result<(Option<(Dbm, Dbm)>, bool), Missing> {
         let of_lane =
             || series.iter().filter_map(|lanes| lanes.get(lane)).map(|mw| Milliwatts(*mw));
         let light: Vec<Dbm> =
-            of_lane().filter(|power| !is_dark(*power)).filter_map(Milliwatts::dbm).collect();
+            of_lane().filter_map(|power| light_there(Fact::Known(power)).ok()).collect();
         went_dark |= !light.is_empty() && light.len() < of_lane().count();
         let least = light.iter().copied().min_by(|one, other| one.0.total_cmp(&other.0));
         let most = light.iter().copied().max_by(|one, other| one.0.total_cmp(&other.0));
@@ -733,7 +756,7 @@ pub const LIGHT_JUMPS: Observation = Observation {
                 // The far end going off and on looks like a contact that opens.
                 unknown(
                     Reason::NotReported,
-                    "the light went out wholly, as it does when the far end is switched off",
+                    "the light went out, or nearly, as it does when the far end is switched off",
                 )
             } else {
                 Answer::No(seen("receive power is steady"))

@@ -1,6 +1,6 @@
 //! The parsers of kernel bytes, for fuzz targets: untrusted bytes in, no panic.
 
-use crate::observe::live::{ask, ethernet, kernel_log, link, private_counters};
+use crate::observe::live::{ask, driver_versions, ethernet, kernel_log, link, private_counters};
 use crate::observe::neighbour;
 use crate::snapshot::{Fact, Port};
 
@@ -22,6 +22,7 @@ pub fn reply(bytes: &[u8]) {
     let _ = ethernet::statistics(bytes);
     let _ = ethernet::family(bytes);
     let _ = ethernet::module_bytes(bytes);
+    let _ = driver_versions::versions(bytes);
     if let Ok(names) = private_counters::names(bytes, bytes.len() / 32) {
         let _ = private_counters::values(bytes, &names);
     }

@@ -1,12 +1,14 @@
 //! A live host, looked at and never changed.
 //!
 //! In: which ports to look at. Out: a [`Snapshot`]. The number of requests to the kernel does
-//! not grow with the number of interfaces, module memory and a driver's own counters apart: a
+//! not grow with the number of interfaces, module memory and what only a driver tells apart: a
 //! handful of dumps, then sysfs for devices, then the module buses of the wanted ports, then the
 //! kernel log.
 
 mod ask;
 mod attributes;
+mod driver_asked;
+mod driver_versions;
 pub mod ethernet;
 #[doc(hidden)]
 pub mod fuzz;
@@ -32,6 +34,8 @@ use std::time::{Duration, Instant as Clock};
 use thiserror::Error;
 
 use crate::observe::live::ask::{About, Failure, Kernel, Question, command};
+use crate::observe::live::driver_asked::Asker;
+use crate::observe::live::driver_versions::Versions;
 use crate::observe::siblings;
 use crate::snapshot::{
     Connector, EnergySaving, Ethernet, FORMAT, Fact, Gap, Host, Missing, Nature, Port, Reason,
@@ -66,6 +70,8 @@ pub struct Wanted {
     /// Whether to read what modules monitor again and again between the two instants, where there
     /// is time for it and the ports are few and named.
     pub readings_over_time: bool,
+    /// Whether to ask for the versions of driver and firmware: one question to each port.
+    pub versions: bool,
 }
 
 impl Wanted {
@@ -167,6 +173,9 @@ pub fn look_each(
     // From here on it listens beside everything else.
     let listening = (wanted.listen > 0)
         .then(|| listen::Listening::start(&mut ports, !wanted.ports.is_empty(), wanted.listen));
+    if wanted.versions {
+        versions(&mut ports);
+    }
     let mut private = wanted.private_counters.then(|| Private::start(&mut ports));
     let mut modules = Modules::default();
     if wanted.modules {
@@ -671,9 +680,21 @@ impl Modules {
     }
 }
 
+/// Asks the drivers for their versions, and for those of their adapters' firmware.
+fn versions(ports: &mut [Port]) {
+    let mut asker = Asker::new();
+    for port in ports {
+        let told = match &mut asker {
+            Ok(asker) => asker.versions(&port.name),
+            Err(error) => Versions::missing(&Missing::with(Reason::NotReported, error.to_string())),
+        };
+        told.fill(port);
+    }
+}
+
 /// Counters that drivers keep under names of their own.
 struct Private {
-    asker: Option<private_counters::Asker>,
+    asker: Option<Asker>,
     /// Names of each port's counters, by place.
     names: Vec<Vec<String>>,
 }
@@ -681,7 +702,7 @@ struct Private {
 impl Private {
     /// Asks for names and first values of the hardware ports.
     fn start(ports: &mut [Port]) -> Self {
-        let (mut asker, failed) = match private_counters::Asker::new() {
+        let (mut asker, failed) = match Asker::new() {
             Ok(asker) => (Some(asker), Missing::default()),
             Err(error) => (None, Missing::with(Reason::NotReported, error.to_string())),
         };

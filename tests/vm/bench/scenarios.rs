@@ -108,6 +108,7 @@ pub fn all() -> Vec<Scenario> {
         fec_rises(),
         statistics(),
         own_counters(),
+        other_firmware(),
         speed_changes(),
         failing_devices(),
         unprivileged(),
@@ -685,6 +686,43 @@ sim sim2 'priv tide_count 4'",
         "(sleep 1; sim sim2 'priv ebb_count 1') &
 lw capture capture -o - --seconds 2
 wait
+",
+    )
+}
+
+fn other_firmware() -> Scenario {
+    Scenario::new(
+        "other-firmware",
+        "versions of driver and firmware, and a change of one",
+        |seen| {
+            let port = seen.port("sim0");
+            assert_eq!(
+                (&port["driver_version"], &port["firmware"]),
+                (&json!("2.4"), &json!("22.36"))
+            );
+            says(&seen.explained("sim0"), "version 2.4; firmware 22.36;");
+            // One whose driver tells none, and one whose driver fails when it is asked.
+            assert_eq!(why(&seen.port("sim1")["firmware"]), "not-reported");
+            assert!(seen.port("sim2")["firmware"]["missing"].is_object(), "{}", seen.port("sim2"));
+            let text = seen.file("compare.out");
+            says(&text, "one port changed");
+            says(&text, "firmware of the adapter: from 22.36 to 22.41");
+            assert_eq!(seen.file("compare.code").trim(), "10");
+            Vec::new()
+        },
+    )
+    .port("10G", sfp())
+    .port("10G", sfp())
+    .port("10G", sfp())
+    .with(
+        "sim sim0 'drv simnic 2.4 22.36 -'
+sim sim1 'drv simnic 2.4 N/A -'
+sim sim2 'op begin err 5'",
+    )
+    .running(
+        "lw capture capture -o - --seconds 0
+sim sim0 'drv simnic 2.4 22.41 -'
+lw compare compare \"$OUT/capture.out\" --seconds 0
 ",
     )
 }
