@@ -8,7 +8,7 @@ use crate::diagnose::{Cause, Heard, PortDiagnosis, RuledOut, Step, Verdict, Weig
 use crate::module::Doubt;
 use crate::quantity::{Decibans, Milliwatts};
 use crate::render::text::{Page, Style, clean, ended, pad};
-use crate::render::{neighbour, readings};
+use crate::render::{neighbour, numbers, readings};
 use crate::snapshot::{Fact, Port, Reason};
 
 /// What the weights of the evidence are.
@@ -60,6 +60,7 @@ pub fn explain(
     if !found.is_virtual {
         readings::section(&mut page, port, found, style);
     }
+    numbers::section(&mut page, found, style);
     paths(&mut page, &found.paths, style);
     if !found.causes.is_empty() {
         page.line("");

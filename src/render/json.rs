@@ -119,6 +119,7 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
             "loss_least_db": path.loss.map(|loss| loss.least.0),
             "loss_most_db": path.loss.map(|loss| loss.most.0),
         })).collect::<Vec<_>>(),
+        "numbers": found.numbers,
         "told": found.heard.as_ref().map(|heard| json!({
             "symptom": heard.told,
             "seen": heard.seen,
