@@ -1,5 +1,6 @@
 //! How good a link is, in numbers: the section of `explain`.
 
+use crate::calc::rates::ONE_INSTANT;
 use crate::diagnose::PortDiagnosis;
 use crate::diagnose::both_ends::Way;
 use crate::diagnose::numbers::correction::From;
@@ -55,10 +56,10 @@ pub fn section(page: &mut Page, found: &PortDiagnosis, style: Style) {
     let throughput = &numbers.throughput;
     row("carries", &carries_text(throughput));
     let loads = [("received", &throughput.received), ("sent", &throughput.sent)];
-    let loads: Vec<String> =
-        loads.iter().filter_map(|(way, load)| Some(load_text(way, load.known()?))).collect();
+    let loads = loads.iter().filter_map(|(way, load)| Some(load_text(way, load.known()?)));
+    let loads: Vec<String> = loads.collect();
     if !loads.is_empty() {
-        row("carries now", &loads.join(", "));
+        row("carries now", &format!("{}, gaps between frames included", loads.join(", ")));
     }
     if let Some(measured) = &throughput.measured {
         row("you measured", &measured_text(measured, throughput));
@@ -70,7 +71,7 @@ pub fn section(page: &mut Page, found: &PortDiagnosis, style: Style) {
             }
         }
         Fact::Missing(why) if why.reason == Reason::NotApplicable => {}
-        Fact::Missing(why) => row("light", &absent(why)),
+        Fact::Missing(why) => row("light", why.detail().unwrap_or(why.reason.text())),
     }
     page.wrapped(style, "  ", &format!("[{SOURCES}]"));
 }
@@ -97,12 +98,11 @@ fn errors_text(errors: &Errors) -> String {
     };
     let (Some(ratio), Some(below)) = (errors.ratio, errors.ratio_below) else {
         return format!(
-            "{some} received in {watched_seconds}: that says nothing of the bit-error ratio. Have \
-             traffic on the link, and look for longer: --seconds 60.{history}"
+            "{some} received in {watched_seconds}: that says nothing of the bit-error ratio. Look \
+             while there is traffic on the link, and for longer: --seconds 60.{history}"
         );
     };
     let among = format!("{:.2e} bits received in {watched_seconds}", received_bits.0);
-    let specified = errors.specified_ratio;
     let Some(above) = errors.ratio_above else {
         return format!(
             "no damaged frame in {among}: bit-error ratio below {below} (95 %). {}{history}",
@@ -110,31 +110,34 @@ fn errors_text(errors: &Errors) -> String {
         );
     };
     let one = if *damaged_frames == 1 { "frame" } else { "frames" };
-    let hour = errors.expected_damaged_an_hour.map_or_else(String::new, |hour| {
-        format!(", which makes {hour:.2} damaged frames an hour at this traffic")
-    });
-    let judged = if above > specified {
-        format!("More than the {specified} its type is specified for{hour}.")
+    let judged = if above > errors.specified_ratio {
+        format!("That is more than the {:e} its type is specified for.", errors.specified_ratio.0)
     } else {
-        format!("Its type is specified for {specified}{hour}. {}", shown_text(errors))
+        shown_text(errors)
     };
+    let hour = errors.expected_damaged_an_hour.map_or_else(String::new, |hour| {
+        let ratio = errors.specified_ratio.0;
+        format!(
+            " At {ratio:e} and this traffic, {hour:.1} damaged frames an hour are to be expected."
+        )
+    });
     format!(
         "{damaged_frames} damaged {one} in {among}: bit-error ratio {ratio}, above {above} and below \
-         {below} (95 % each). {judged}{history}"
+         {below} (95 % each). {judged}{hour}{history}"
     )
 }
 
 /// Whether the specified ratio is shown, or what it takes.
 fn shown_text(errors: &Errors) -> String {
-    let specified = errors.specified_ratio;
+    let specified = errors.specified_ratio.0;
     let (here, full) = (errors.more_seconds_at_this_traffic, errors.more_seconds_at_full_speed);
     match (here, full) {
         (_, Some(Seconds(full))) if full <= 0.0 => {
-            format!("That shows the {specified} its type is specified for.")
+            format!("That shows the {specified:e} its type is specified for.")
         }
         (Some(here), Some(full)) => format!(
-            "To show the {specified} its type is specified for takes {} more without damage at this \
-             traffic, {} at best at full speed.",
+            "To show the {specified:e} its type is specified for takes {} more without damage at \
+             this traffic, {} at best at full speed.",
             time(here),
             time(full)
         ),
@@ -159,7 +162,7 @@ fn correction_text(found: &Correction) -> String {
         _ => format!("{} times above", figures(1.0 / times)),
     });
     let limit = match (found.limit_ratio, times) {
-        (Some(limit), Some(times)) => format!(", {times} the {limit} it is designed for"),
+        (Some(limit), Some(times)) => format!(", {times} the {:e} it is designed for", limit.0),
         _ => String::new(),
     };
     let ratio = match (found.raw_ratio, found.raw_ratio_below) {
@@ -223,7 +226,11 @@ fn carries_text(found: &Throughput) -> String {
         None => ". What the slot carries is not known".to_owned(),
     };
     let frames = found.smallest_frames_per_second.map_or_else(String::new, |frames| {
-        format!("; {:.2} million frames of 64 octets a second", frames.0 / 1e6)
+        let count = match frames.0 {
+            1e6.. => format!("{:.2} million", frames.0 / 1e6),
+            few => format!("{few:.0}"),
+        };
+        format!("; {count} frames of 64 octets a second")
     });
     format!(
         "{data} of data at most (TCP over IPv4 with timestamps, MTU {}{assumed}){tag}{shared}{frames}\
@@ -239,7 +246,7 @@ fn load_text(way: &str, load: &Load) -> String {
         10.0.. => format!("{percent:.0}"),
         _ => format!("{percent:.1}"),
     };
-    format!("{} {way} on the wire ({percent} % of the speed{odd})", load.wire_bits_per_second)
+    format!("{} {way} ({percent} % of the speed{odd})", load.wire_bits_per_second)
 }
 
 fn measured_text(measured: &Fits, found: &Throughput) -> String {
@@ -249,7 +256,7 @@ fn measured_text(measured: &Fits, found: &Throughput) -> String {
     }
     let sentences: Vec<&str> = measured.fits.iter().map(|fit| fit.text.as_str()).collect();
     text.push_str(&sentences.join(" Or: "));
-    if found.half_duplex && measured.fits.iter().any(|fit| fit.kind != "below") {
+    if found.half_duplex && measured.fits.iter().any(|fit| fit.kind == "full") {
         text.push_str(" The link runs half duplex: both directions share that.");
     }
     text
@@ -276,7 +283,6 @@ fn light_lines(light: &Light) -> Vec<String> {
 fn lost_text(lost: &Lost, run: &str) -> String {
     let way = if lost.way == Way::In { "in" } else { "out" };
     let lane = lost.lane.map(|lane| format!(", worst lane {lane}")).unwrap_or_default();
-    // Rounded first, so that no "-0.0" is shown.
     let Lost { loss_db, loss_least_db, loss_most_db, .. } = lost;
     let excess = match (lost.excess_db, lost.excess_in_connectors) {
         (Some(excess), Some(pairs)) if lost.may_be_the_readings => format!(
@@ -288,7 +294,7 @@ fn lost_text(lost: &Lost, run: &str) -> String {
             " {excess} is left beyond that interval: what {} would lose.",
             connectors(pairs)
         ),
-        _ => " That is within it.".to_owned(),
+        _ => " That is within what readings may be off.".to_owned(),
     };
     format!("way {way}{lane}: {loss_db} lost ({loss_least_db} to {loss_most_db}). {run}.{excess}")
 }

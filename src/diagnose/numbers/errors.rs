@@ -99,12 +99,6 @@ pub fn mean(octets: u64, frames: u64) -> Octets {
 
 /// Which counter is not there, and why.
 pub(super) fn lacking<T>(what: &str, why: &Missing) -> Fact<T> {
-    let why = Missing::with(
-        why.reason,
-        match why.detail() {
-            Some(detail) => format!("{what}: {detail}"),
-            None => format!("{what}: {}", why.reason.text()),
-        },
-    );
-    Fact::Missing(why)
+    let detail = why.detail().map(|detail| format!(": {detail}")).unwrap_or_default();
+    Fact::missing_with(why.reason, format!("{what}{detail}"))
 }

@@ -81,7 +81,8 @@ pub fn look(view: &View<'_>) -> Fact<Light> {
         );
     };
     if !connectors_told {
-        let why = "connector pairs of the run: nobody told (`connectors` in the site file)";
+        let why =
+            "the loss cannot be held against the run: nobody told its connector pairs (site file)";
         return Fact::missing_with(Reason::NotAsked, why);
     }
     let Some(row) = view

@@ -87,8 +87,13 @@ pub fn look(view: &View<'_>, running: Mbps, measured: Option<BitsPerSecond>) -> 
         sent: load(view, running, |c| &c.sent_octets, |c| &c.sent_frames),
         measured: measured.map(|rate| {
             let found = Measured { rate, running, half_duplex, stack, slot };
-            let fits = goodput::explain(&found).unwrap_or_default();
-            Fits { bits_per_second: rate, fits: fits.iter().map(fit).collect() }
+            let found = goodput::explain(&found).unwrap_or_default();
+            let mut fits: Vec<Fit> = found.iter().map(fit).collect();
+            if let Some(usual) = usual_packets(rate, running, &stack) {
+                fits.retain(|fit| fit.kind != "below");
+                fits.insert(0, usual);
+            }
+            Fits { bits_per_second: rate, fits }
         }),
     }
 }
@@ -108,6 +113,25 @@ fn load(view: &View<'_>, running: Mbps, octets: Pick, frames: Pick) -> Fact<Load
                 None => Fact::missing(crate::snapshot::Reason::Malformed),
             }
         })
+    })
+}
+
+/// Where the port takes larger packets, the rate may be what those of the usual size leave.
+fn usual_packets(rate: BitsPerSecond, running: Mbps, stack: &Stack) -> Option<Fit> {
+    if stack.mtu <= Stack::USUAL.mtu {
+        return None;
+    }
+    let measured = Measured { rate, running, half_duplex: false, stack: Stack::USUAL, slot: None };
+    goodput::explain(&measured)?.iter().find_map(|one| match one {
+        Explanation::Full { ceiling } => Some(Fit {
+            kind: "usual-packets",
+            text: format!(
+                "This fits packets of {}, which leave {ceiling} for data at this speed: larger ones \
+                 are not used on the whole way.",
+                Stack::USUAL.mtu
+            ),
+        }),
+        _ => None,
     })
 }
 
