@@ -42,8 +42,8 @@ pub fn section(page: &mut Page, found: &PortDiagnosis, style: Style) {
         "bit errors",
         &match &numbers.errors {
             Fact::Known(errors) => errors_text(errors),
-            Fact::Missing(why) if why.reason == Reason::NotAsked => {
-                format!("{}; --seconds 60 takes two, a minute apart", absent(why))
+            Fact::Missing(why) if why.detail().is_some_and(|why| why.ends_with(ONE_INSTANT)) => {
+                format!("not known: {ONE_INSTANT}; --seconds 60 takes two, a minute apart")
             }
             Fact::Missing(why) => absent(why),
         },
