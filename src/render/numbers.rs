@@ -7,16 +7,16 @@ use crate::diagnose::numbers::correction::From;
 use crate::diagnose::numbers::light::{AS_EXPECTED, Lost, Received};
 use crate::diagnose::numbers::throughput::{Fits, Load};
 use crate::diagnose::numbers::{Correction, Errors, Light, Throughput};
-use crate::quantity::{BitsPerSecond, Decibels, Seconds};
+use crate::quantity::{BitsPerSecond, Seconds};
 use crate::render::readings::absent;
 use crate::render::text::{Page, Style, pad};
 use crate::snapshot::{Fact, Reason};
-use crate::standards::attenuation::CONNECTOR_MOST;
+use crate::standards::{accuracy, attenuation};
 
 /// Where the figures come from, and what keeps them from being more.
-pub const SOURCES: &str = "bounds: each at 95 %, exact for errors that come one by one; bursts make \
-    them too narrow. The kernel shows 0 for what a driver does not count. Data: frame arithmetic of \
-    IEEE 802.3 (from memory) and RFC 791, 9293, 7323";
+pub const SOURCES: &str = "bounds: each at 95 %, exact where errors come one by one, a damaged frame \
+    taken for one wrong bit; the kernel shows 0 for what a driver does not count. Data: frame \
+    arithmetic of IEEE 802.3 (from memory), RFC 791, 9293, 7323";
 
 /// The section; nothing for a link that does not run, but what became of a rate that was measured.
 pub fn section(page: &mut Page, found: &PortDiagnosis, style: Style) {
@@ -59,17 +59,13 @@ pub fn section(page: &mut Page, found: &PortDiagnosis, style: Style) {
     let loads = loads.iter().filter_map(|(way, load)| Some(load_text(way, load.known()?)));
     let loads: Vec<String> = loads.collect();
     if !loads.is_empty() {
-        row("carries now", &format!("{}, gaps between frames included", loads.join(", ")));
+        row("on the wire", &format!("{}.", loads.join(", ")));
     }
     if let Some(measured) = &throughput.measured {
         row("you measured", &measured_text(measured, throughput));
     }
     match &numbers.light {
-        Fact::Known(light) => {
-            for line in light_lines(light) {
-                row("light", &line);
-            }
-        }
+        Fact::Known(light) => row("light", &light_text(light)),
         Fact::Missing(why) if why.reason == Reason::NotApplicable => {}
         Fact::Missing(why) => row("light", why.detail().unwrap_or(why.reason.text())),
     }
@@ -189,9 +185,9 @@ fn correction_text(found: &Correction) -> String {
             format!(" {lost} codewords could not be corrected: frames are lost{ratio}.")
         }
     };
-    let standing = match found.standing {
-        Some("well below the limit") | None => String::new(),
-        Some(standing) => format!(" That is {standing}."),
+    let standing = match found.times_below_limit {
+        Some(..9.95) => " Healthy links are ten times below it, or more (common practice).",
+        _ => "",
     };
     let cite = found.limit.as_ref().map(|limit| format!(" [{limit}]")).unwrap_or_default();
     format!(
@@ -214,27 +210,28 @@ fn carries_text(found: &Throughput) -> String {
     let Some(data) = found.data_bits_per_second else {
         return format!("an MTU of {} carries no IPv4", found.mtu_octets);
     };
-    let shared = if found.half_duplex { "; half duplex: both directions share it" } else { "" };
+    let shared =
+        if found.half_duplex { "; half duplex, so that both directions share it" } else { "" };
     let tag = found.data_in_a_vlan_bits_per_second.map_or_else(String::new, |tagged| {
-        format!(", {} less with a VLAN tag", BitsPerSecond(data.0 - tagged.0))
+        format!("; {} less in a VLAN", BitsPerSecond(data.0 - tagged.0))
     });
     let slot = match found.slot_mbps {
         Some(slot) if found.slot_is_lowest => {
-            format!(". The slot carries {slot}, which is less: that is the most")
+            format!(" The slot carries {slot}, which is less: that is the most.")
         }
-        Some(slot) => format!(". The slot carries {slot}, which is more"),
-        None => ". What the slot carries is not known".to_owned(),
+        Some(slot) => format!(" The slot carries more: {slot}."),
+        None => " What the slot carries is not known.".to_owned(),
     };
     let frames = found.smallest_frames_per_second.map_or_else(String::new, |frames| {
         let count = match frames.0 {
             1e6.. => format!("{:.2} million", frames.0 / 1e6),
             few => format!("{few:.0}"),
         };
-        format!("; {count} frames of 64 octets a second")
+        format!(", or {count} frames of 64 octets a second")
     });
     format!(
-        "{data} of data at most (TCP over IPv4 with timestamps, MTU {}{assumed}){tag}{shared}{frames}\
-         {slot}.",
+        "{data} of data at most (TCP over IPv4 with timestamps, MTU {}{assumed}{tag}){frames}\
+         {shared}.{slot}",
         found.mtu_octets.0
     )
 }
@@ -262,58 +259,64 @@ fn measured_text(measured: &Fits, found: &Throughput) -> String {
     text
 }
 
-fn light_lines(light: &Light) -> Vec<String> {
+fn light_text(light: &Light) -> String {
     let splices = match light.splices {
         0 => String::new(),
         1 => ", 1 splice".to_owned(),
         more => format!(", {more} splices"),
     };
-    let run = format!(
-        "{} of {} with {} connector pairs{splices} usually lose {}, {} at most",
+    let pairs = if light.connectors == 1 { "pair" } else { "pairs" };
+    let mut text = format!(
+        "{} of {} with {} connector {pairs}{splices} usually lose {}, {} at most.",
         light.length_m, light.medium, light.connectors, light.typical_loss_db, light.most_loss_db
     );
-    let mut lines: Vec<String> = light.ways.iter().map(|lost| lost_text(lost, &run)).collect();
-    lines.extend(light.received.iter().map(|received| received_text(received, &run)));
-    if lines.is_empty() {
-        lines.push(format!("{run}; the readings to hold that against are not known"));
+    for lost in &light.ways {
+        text.push_str(&lost_text(lost));
     }
-    lines
+    if let Some(received) = &light.received {
+        text.push_str(&received_text(received));
+    }
+    if light.ways.is_empty() && light.received.is_none() {
+        text.push_str(" The readings to hold that against are not known.");
+    }
+    text.push_str(&format!(" [{}]", attenuation::SOURCE));
+    text
 }
 
-fn lost_text(lost: &Lost, run: &str) -> String {
+fn lost_text(lost: &Lost) -> String {
     let way = if lost.way == Way::In { "in" } else { "out" };
     let lane = lost.lane.map(|lane| format!(", worst lane {lane}")).unwrap_or_default();
-    let Lost { loss_db, loss_least_db, loss_most_db, .. } = lost;
     let excess = match (lost.excess_db, lost.excess_in_connectors) {
-        (Some(excess), Some(pairs)) if lost.may_be_the_readings => format!(
-            " {excess} is left beyond that interval, what {} would lose; both readings, off by all \
-             they may be, still explain it.",
-            connectors(pairs)
-        ),
-        (Some(excess), Some(pairs)) => format!(
-            " {excess} is left beyond that interval: what {} would lose.",
-            connectors(pairs)
-        ),
-        _ => " That is within what readings may be off.".to_owned(),
+        (Some(excess), Some(pairs)) => {
+            let doubt = if lost.may_be_the_readings {
+                " Both readings, off by all they may be, still explain it."
+            } else {
+                ""
+            };
+            let more = connectors(pairs);
+            format!(". Beyond all of that, {excess} are left: what {more} would lose.{doubt}")
+        }
+        _ => ", which the run may lose, as readings go.".to_owned(),
     };
-    format!("way {way}{lane}: {loss_db} lost ({loss_least_db} to {loss_most_db}). {run}.{excess}")
+    let Lost { loss_db, loss_least_db, loss_most_db, .. } = lost;
+    format!(" Way {way}{lane}: {loss_db} lost ({loss_least_db} to {loss_most_db}){excess}")
 }
 
 /// So many pairs, at their worst.
 fn connectors(pairs: u32) -> String {
     let word = if pairs == 1 { "pair" } else { "pairs" };
-    format!("{pairs} more connector {word} at {:.2} dB each", CONNECTOR_MOST.0)
+    format!("{pairs} more connector {word} at {:.2} dB each", attenuation::CONNECTOR_MOST.0)
 }
 
-fn received_text(received: &Received, run: &str) -> String {
+fn received_text(received: &Received) -> String {
     let Received { received_dbm, expected_least_dbm, expected_most_dbm, standing } = received;
-    let give = if *standing == AS_EXPECTED {
+    let by = if *standing == AS_EXPECTED {
         String::new()
     } else {
-        format!(" by more than the {} a reading may be off", Decibels(3.0))
+        format!(" by more than the {} a reading may be off", accuracy::POWER)
     };
     format!(
-        "way in: {received_dbm} received, {standing}{give}: {expected_least_dbm} to \
-         {expected_most_dbm}, by what its type may send. {run}."
+        " Way in: {received_dbm} received, {standing}{by}: {expected_least_dbm} to \
+         {expected_most_dbm}, by what its type may send."
     )
 }

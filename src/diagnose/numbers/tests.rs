@@ -18,7 +18,7 @@ fn port(facts: Value, first: Value, last: Value) -> Port {
         "ethernet": {"speed_mbps": 10_000, "duplex": "full", "connector": "fibre"},
     });
     json_patch(&mut port, facts);
-    port["instants"] = json!([first, last]);
+    port["instants"] = Value::Array(vec![first, last]);
     serde_json::from_value(port).unwrap()
 }
 
