@@ -43,7 +43,7 @@ pub fn section(page: &mut Page, found: &PortDiagnosis, style: Style) {
         &match &numbers.errors {
             Fact::Known(errors) => errors_text(errors),
             Fact::Missing(why) if why.detail().is_some_and(|why| why.ends_with(ONE_INSTANT)) => {
-                format!("not known: {ONE_INSTANT}; --seconds 60 takes two, a minute apart")
+                "not known from one look: --seconds 60 looks twice, a minute apart".to_owned()
             }
             Fact::Missing(why) => absent(why),
         },
