@@ -43,6 +43,7 @@ fn json_names_are_frozen() {
             "missing",
             "name",
             "next_step",
+            "numbers",
             "observed",
             "paths",
             "readings_over_time",
@@ -100,6 +101,118 @@ fn json_names_are_frozen() {
         "json",
     ]));
     assert_eq!(keys(&blind["ports"][0]["missing"][0]), ["detail", "fact", "reason", "remedy"]);
+}
+
+/// The names of a link's numbers, and which of them are there.
+#[test]
+fn json_names_of_numbers_are_frozen() {
+    let numbers = |port: &str| {
+        let document = json(&run(&[
+            "explain",
+            port,
+            "--from",
+            "fixtures/numbers/jetty.json",
+            "--site",
+            "fixtures/numbers/jetty.site.toml",
+            "--measured",
+            "941Mb/s",
+            "--format",
+            "json",
+        ]));
+        document["ports"][0]["numbers"].clone()
+    };
+    let found = numbers("lost");
+    assert_eq!(keys(&found), ["correction", "errors", "light", "throughput"]);
+    assert_eq!(
+        keys(&found["errors"]),
+        [
+            "confidence",
+            "counted_by",
+            "damaged_before",
+            "damaged_frames",
+            "expected_damaged_an_hour",
+            "more_seconds_at_full_speed",
+            "more_seconds_at_this_traffic",
+            "ratio",
+            "ratio_above",
+            "ratio_below",
+            "received_bits",
+            "received_frames",
+            "specified_ratio",
+            "watched_seconds"
+        ]
+    );
+    assert_eq!(
+        keys(&found["correction"]),
+        [
+            "code",
+            "corrected",
+            "corrected_by_lane",
+            "counted",
+            "frame_loss_ratio",
+            "limit",
+            "limit_ratio",
+            "line_bits",
+            "raw_ratio",
+            "raw_ratio_below",
+            "seconds_between_lost_at_most",
+            "standing",
+            "times_below_limit",
+            "uncorrectable",
+            "watched_seconds"
+        ]
+    );
+    assert_eq!(
+        keys(&found["throughput"]),
+        [
+            "data_bits_per_second",
+            "data_in_a_vlan_bits_per_second",
+            "half_duplex",
+            "measured",
+            "mtu_assumed",
+            "mtu_octets",
+            "received",
+            "sent",
+            "slot_is_lowest",
+            "slot_mbps",
+            "smallest_frames_per_second",
+            "speed_mbps"
+        ]
+    );
+    let load = ["share", "watched_seconds", "wire_bits_per_second"];
+    assert_eq!(keys(&found["throughput"]["received"]), load);
+    assert_eq!(keys(&found["throughput"]["measured"]), ["bits_per_second", "fits"]);
+    assert_eq!(keys(&found["throughput"]["measured"]["fits"][0]), ["kind", "text"]);
+    let light = numbers("b7-worse")["light"].clone();
+    assert_eq!(
+        keys(&light),
+        [
+            "connectors",
+            "length_m",
+            "medium",
+            "most_loss_db",
+            "received",
+            "splices",
+            "typical_loss_db",
+            "ways"
+        ]
+    );
+    assert_eq!(
+        keys(&light["ways"][0]),
+        [
+            "excess_db",
+            "excess_in_connectors",
+            "lane",
+            "loss_db",
+            "loss_least_db",
+            "loss_most_db",
+            "may_be_the_readings",
+            "way"
+        ]
+    );
+    let received = ["expected_least_dbm", "expected_most_dbm", "received_dbm", "standing"];
+    assert_eq!(keys(&numbers("b1")["light"]["received"]), received);
+    assert_eq!(keys(&numbers("down")), ["missing"], "a link that does not run has none");
 }
 
 /// Of a host's lines only the last one has a `type`.

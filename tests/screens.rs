@@ -73,6 +73,13 @@ fn screens() -> Vec<Screen> {
     }
     add("explain-shed0-far", &format!("explain shed0 {keel} --far fixtures/hosts/sounder.json"));
     add("explain-json", &format!("explain store0 {ballast} --format json"));
+    let jetty = "--from fixtures/numbers/jetty.json --site fixtures/numbers/jetty.site.toml";
+    for port in ["c2", "damaged", "still", "b7-worse"] {
+        add(&format!("explain-numbers-{port}"), &format!("explain {port} {jetty}"));
+    }
+    add("explain-measured", &format!("explain usb0 {jetty} --measured 420Mbit/s"));
+    add("explain-measured-down", &format!("explain down {jetty} --measured 9.4G"));
+    add("error-measured", &format!("explain usb0 {jetty} --measured 9.4"));
     add("survey-ndjson", &format!("survey {ballast} --format ndjson"));
     for (name, port) in [
         ("optic-without-limits", "office2"),
@@ -131,6 +138,7 @@ fn screens() -> Vec<Screen> {
         ("narrow-survey", format!("survey {keel}")),
         ("narrow-explain", format!("explain pool0 {ballast}")),
         ("narrow-over-time", "explain --from fixtures/over-time/pulled-out.json".into()),
+        ("narrow-numbers", format!("explain lost {jetty}")),
         ("narrow-decode", "decode fixtures/modules/northlight-100g-sr4-weak-lane.bin".into()),
         ("narrow-fault", "faults excess-loss".into()),
     ] {

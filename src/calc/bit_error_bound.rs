@@ -159,6 +159,10 @@ fn frame_bits(frame: Octets) -> f64 {
 
 /// The quantile of a gamma variable of scale 1. For a share above 0 and below 1.
 fn quantile(shape: f64, share: f64) -> Option<f64> {
+    if shape <= 1.0 {
+        // No error seen, the usual case, is exponential, and needs no search.
+        return Some(-(-share).ln_1p());
+    }
     if shape > MANY {
         let ninth = 1.0 / (9.0 * shape);
         let root = 1.0 - ninth + Normal::standard().inverse_cdf(share) * ninth.sqrt();

@@ -74,11 +74,7 @@ pub struct Budget {
 pub fn budget(row: &Row, run: &Run) -> Option<Budget> {
     let wavelength = Nanometres(media::nominal_wavelength(row.interface)?);
     let loss = run.loss(wavelength)?;
-    let less = |dbm: Dbm, by: Decibels| Dbm(dbm.0 - by.0);
-    let received = match (row.tx_least, row.tx_most) {
-        (Some(least), Some(most)) => Some((less(least, loss.most), less(most, loss.least))),
-        _ => None,
-    };
+    let received = received(row, &loss);
     let over = received.zip(row.rx_most).map(|((_, most), limit)| most - limit);
     Some(Budget {
         loss,
@@ -88,6 +84,13 @@ pub fn budget(row: &Row, run: &Run) -> Option<Budget> {
         received,
         attenuator: over.filter(|over| over.0 > 1e-9),
     })
+}
+
+/// Light expected at the far end of a run that loses so much: from the weakest transmitter over the
+/// most loss to the strongest over the least. `None` for a row without powers.
+pub fn received(row: &Row, loss: &Loss) -> Option<(Dbm, Dbm)> {
+    let less = |dbm: Dbm, by: Decibels| Dbm(dbm.0 - by.0);
+    Some((less(row.tx_least?, loss.most), less(row.tx_most?, loss.least)))
 }
 
 /// What a loss beyond the expected one is worth in mated connector pairs that are as bad as the

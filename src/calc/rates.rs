@@ -7,6 +7,9 @@ use crate::calc::bit_error_bound::{Confidence, expected};
 use crate::snapshot::{Fact, Instant, Missing, Reason};
 use crate::standards::private_counters::{self, Row};
 
+/// Why there is no rate where there is one instant alone.
+pub const ONE_INSTANT: &str = "one instant gives no rate";
+
 /// A counter over the observed time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Change {
@@ -79,7 +82,7 @@ pub fn change(instants: &[Instant], pick: impl Fn(&Instant) -> Fact<u64>) -> Fac
         Fact::Missing(missing) => return Fact::Missing(missing),
     };
     if instants.len() < 2 {
-        return Fact::missing_with(Reason::NotAsked, "one instant gives no rate");
+        return Fact::missing_with(Reason::NotAsked, ONE_INSTANT);
     }
     let start = match pick(first) {
         Fact::Known(start) => start,

@@ -11,6 +11,8 @@ use crate::chain::joined::{self, Joined};
 use crate::cli::Out;
 use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, Told, diagnose_port};
 use crate::observe::{capture, live};
+use crate::plan::link::parse_rate;
+use crate::quantity::BitsPerSecond;
 use crate::render::json;
 use crate::site::{Site, SitePort};
 use crate::snapshot::{Host, Port, Snapshot};
@@ -69,6 +71,14 @@ pub fn seconds(text: &str) -> Result<f64, String> {
     } else {
         Err("give between 0 and 86400 seconds".into())
     }
+}
+
+/// A rate that somebody measured.
+pub fn rate(text: &str) -> Result<BitsPerSecond, String> {
+    parse_rate(text).ok_or_else(|| {
+        "write a rate with its unit: 9.4Gbit/s or 941Mb/s for bits, 117MB/s (a large B) for octets"
+            .to_owned()
+    })
 }
 
 impl Source {
@@ -248,6 +258,8 @@ pub struct Knowing {
     single: bool,
     /// What the user says is wrong.
     pub told: Option<Told>,
+    /// Data a second that the user measured.
+    pub measured: Option<BitsPerSecond>,
 }
 
 impl Known {
@@ -270,7 +282,7 @@ impl Known {
             }
         };
         let (far_port, joined) = (self.far_port.clone(), Joined::default());
-        Ok(Knowing { site, far, far_port, joined, single: false, told: None })
+        Ok(Knowing { site, far, far_port, joined, single: false, told: None, measured: None })
     }
 }
 
@@ -443,6 +455,7 @@ impl Knowing {
                 .or(joined.and_then(|far| far.ports.first()).map(|port| port.name.as_str())),
             joined: joined.is_some(),
             told: self.told,
+            measured: self.measured,
         };
         diagnose_port(host, port, knowledge).map_err(anyhow::Error::msg)
     }

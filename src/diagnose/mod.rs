@@ -7,6 +7,7 @@
 pub mod both_ends;
 pub mod changes;
 mod next;
+pub mod numbers;
 pub mod observation;
 pub mod observations;
 pub mod over_time;
@@ -24,11 +25,12 @@ use crate::chain::far::{self, FarEnd};
 use crate::chain::{Chain, PartKind};
 use crate::faults::Symptom;
 use crate::module::Module;
-use crate::quantity::Mbps;
+use crate::quantity::{BitsPerSecond, Mbps};
 use crate::site::{Site, SitePort};
 use crate::snapshot::{Fact, Host, Missing, Port, Reason, Snapshot};
 
 pub use next::{Step, TRAFFIC, interrupts};
+pub use numbers::Numbers;
 pub use told::{Heard, Told};
 pub use verdict::Verdict;
 use view::View;
@@ -139,6 +141,10 @@ pub struct PortDiagnosis {
     pub paths: Vec<both_ends::Path>,
     /// The far end's capture, if one was used.
     pub far_capture: Option<FarCapture>,
+    /// How good the link is, if it runs.
+    pub numbers: Fact<Numbers>,
+    /// A rate that the user measured.
+    pub measured: Option<BitsPerSecond>,
 }
 
 /// The far end's capture that was used.
@@ -167,6 +173,8 @@ pub struct Knowledge<'a> {
     pub joined: bool,
     /// What the user says is wrong.
     pub told: Option<Told>,
+    /// Data a second that the user measured over the link.
+    pub measured: Option<BitsPerSecond>,
 }
 
 /// Diagnoses every port of the snapshot.
@@ -195,7 +203,7 @@ pub fn diagnose_port(
 ) -> Result<PortDiagnosis, String> {
     let site = knowledge.site.and_then(|site| site.port(&host.name, &port.names()));
     if !is_physical(port, site) {
-        return Ok(not_judged(port));
+        return Ok(PortDiagnosis { measured: knowledge.measured, ..not_judged(port) });
     }
     let (mut way_out, mut far_capture) = (None, None);
     let far = match knowledge.far {
@@ -218,6 +226,12 @@ pub fn diagnose_port(
     view.way_out = way_out.unwrap_or_else(|| way_out::from_site(&view));
     let mut found = judge(&view);
     found.far_capture = far_capture;
+    found.measured = knowledge.measured;
+    found.numbers = if found.symptoms == [Symptom::Lost] {
+        Fact::missing_with(Reason::Malformed, "the adapter is lost: it reads all ones")
+    } else {
+        numbers::numbers(&view, knowledge.measured)
+    };
     if let Some(told) = knowledge.told {
         told::listen(&view, &mut found, told);
     }
@@ -252,6 +266,8 @@ fn not_judged(port: &Port) -> PortDiagnosis {
         heard: None,
         paths: Vec::new(),
         far_capture: None,
+        numbers: Fact::missing_with(Reason::NotApplicable, "software made this interface"),
+        measured: None,
     }
 }
 
@@ -277,6 +293,8 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
         heard: None,
         paths: both_ends::paths(view),
         far_capture: None,
+        numbers: Fact::missing(Reason::NotAsked),
+        measured: None,
     };
     found.expected = lowest.map(|(_, speed)| speed);
     found.limited_by = limited_by(view, lowest);

@@ -146,12 +146,7 @@ pub fn few_errors(view: &View<'_>) -> Option<Change> {
         return None;
     }
     let damaged = view.check_sequence_errors().known().copied()?;
-    let octets = view.counter(|counters| &counters.received_octets).known().copied()?;
-    let Mbps(megabits) = *view.running.known()?;
-    // More than the speed lets through did not come over this link. Octets of one observation are
-    // far below 2^53.
-    #[allow(clippy::cast_precision_loss)]
-    let bits = (octets.by as f64 * 8.0).min(f64::from(megabits) * 1e6 * octets.seconds);
+    let bits = view.received_bits()?.0;
     let allowed = bit_errors::allowed(damaged.by, bits, error_ratio(view)?);
     (damaged.by > 0 && allowed).then_some(damaged)
 }

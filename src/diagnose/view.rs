@@ -6,7 +6,7 @@ use crate::chain::{Chain, PartKind};
 use crate::diagnose::Told;
 use crate::diagnose::way_out::WayOut;
 use crate::module::{self, Doubt, DoubtKind, Module};
-use crate::quantity::{Mbps, Milliwatts};
+use crate::quantity::{Bits, Mbps, Milliwatts};
 use crate::site::{SiteFar, SitePort};
 use crate::snapshot::{Counters, Fact, FecCounters, Host, Instant, Missing, Port, Reason, Related};
 use crate::standards::media::Row;
@@ -390,6 +390,21 @@ impl<'a> View<'a> {
     /// Last instant.
     pub fn last(&self) -> Option<&Instant> {
         self.port.instants.last()
+    }
+
+    /// Bits of the frames that were received whole over the observed time, check sequences included
+    /// where the frames are counted too: what those sequences cover. None where octets or speed are
+    /// not known.
+    pub fn received_bits(&self) -> Option<Bits> {
+        let octets = self.counter(|counters| &counters.received_octets).known().copied()?;
+        let frames = self.counter(|counters| &counters.received_frames);
+        let frames = frames.known().map_or(0, |frames| frames.by);
+        // Those of one observation are far below 2^53.
+        #[allow(clippy::cast_precision_loss)]
+        let bits = (octets.by as f64 + 4.0 * frames as f64) * 8.0;
+        // More than the speed lets through did not come over this link.
+        let most = self.running.known()?.bits_per_second().0 * octets.seconds;
+        Some(Bits(bits.min(most)))
     }
 
     /// Frames with a wrong check sequence over the observed time.

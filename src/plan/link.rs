@@ -1,7 +1,7 @@
 //! A link as the user tells it: what is not told is left out, never guessed.
 
 use crate::calc::slot;
-use crate::quantity::{Decibels, Mbps, Metres};
+use crate::quantity::{BitsPerSecond, Decibels, Mbps, Metres};
 use crate::standards::cages::Cage;
 use crate::standards::media::Grade;
 
@@ -211,9 +211,75 @@ pub fn parse_speed(text: &str) -> Option<Mbps> {
     ((1.0..=1e7).contains(&megabits) && megabits.fract() == 0.0).then_some(Mbps(megabits as u32))
 }
 
+/// Reads a measured rate: `9.4Gbit/s`, `941 Mb/s`, `9.4G` are bits; `112 MB/s`, `112Mbyte/s`,
+/// `107 MiB/s` are octets, with a large B, and eight times as many bits. A rate is above zero, and at
+/// most 1e15 bits a second.
+pub fn parse_rate(text: &str) -> Option<BitsPerSecond> {
+    let text = text.trim();
+    let digits = text.find(|c: char| !(c.is_ascii_digit() || c == '.'))?;
+    let (number, unit) = text.split_at_checked(digits)?;
+    let unit = unit.trim_start();
+    let (prefix, each) = unit.split_at_checked(1)?;
+    let power = match prefix.to_ascii_lowercase().as_str() {
+        "k" => 1,
+        "m" => 2,
+        "g" => 3,
+        "t" => 4,
+        _ => return None,
+    };
+    let (thousand, each) = match each.strip_prefix('i') {
+        Some(each) => (1024f64, each),
+        None => (1000f64, each),
+    };
+    let lower = each.to_ascii_lowercase();
+    let bits = match (each, lower.as_str()) {
+        ("B/s" | "Bps", _) | (_, "byte/s" | "bytes/s" | "octet/s" | "octets/s") => 8.0,
+        ("" | "b/s" | "bps", _) | (_, "bit/s" | "bits/s") => 1.0,
+        _ => return None,
+    };
+    let rate = number.parse::<f64>().ok()? * thousand.powi(power) * bits;
+    (rate > 0.0 && rate <= 1e15).then_some(BitsPerSecond(rate))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Bits and octets are told apart by the letter, as they are written everywhere.
+    #[test]
+    fn rates() {
+        for (text, rate) in [
+            ("9.4Gbit/s", Some(9.4e9)),
+            ("9.4G", Some(9.4e9)),
+            ("941 Mb/s", Some(941e6)),
+            ("941Mbps", Some(941e6)),
+            ("117.6 MB/s", Some(940.8e6)),
+            ("117.6MBps", Some(940.8e6)),
+            ("100 MiB/s", Some(838_860_800.0)),
+            ("117.6 Mbyte/s", Some(940.8e6)),
+            ("64 kbit/s", Some(64e3)),
+            ("0.1 TBIT/S", Some(1e11)),
+            ("9.4", None),
+            ("9.4 b/s", None),
+            ("0G", None),
+            ("-1G", None),
+            ("1e9G", None),
+            ("9.4Gfoo", None),
+            ("9.4 GB", None),
+            ("9.4 Gö/s", None),
+            ("ö", None),
+            ("", None),
+            (".", None),
+            ("1.2.3G", None),
+            ("99999999999T", None),
+        ] {
+            let found = parse_rate(text).map(|found| found.0);
+            assert_eq!(found.is_some(), rate.is_some(), "{text}: {found:?}");
+            if let (Some(found), Some(rate)) = (found, rate) {
+                assert!((found / rate - 1.0).abs() < 1e-12, "{text}: {found}");
+            }
+        }
+    }
 
     #[test]
     fn speeds_and_slots() {

@@ -11,7 +11,7 @@ use crate::faults::Status;
 use crate::module::Doubt;
 use crate::quantity::{Decibans, Milliwatts};
 use crate::render::text::{Page, Style, clean, ended, pad};
-use crate::render::{neighbour, over_time, readings};
+use crate::render::{neighbour, numbers, over_time, readings};
 use crate::snapshot::{Fact, Port, Reason};
 
 /// What the weights of the evidence are.
@@ -67,6 +67,7 @@ pub fn explain(
         readings::section(&mut page, port, found, style);
         over_time::section(&mut page, port, style);
     }
+    numbers::section(&mut page, found, style);
     paths(&mut page, &found.paths, style);
     if !found.causes.is_empty() {
         page.line("");

@@ -121,6 +121,7 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
             "loss_most_db": path.loss.map(|loss| loss.most.0),
         })).collect::<Vec<_>>(),
         "readings_over_time": over_time::value(seen),
+        "numbers": found.numbers,
         "told": found.heard.as_ref().map(|heard| json!({
             "symptom": heard.told,
             "seen": heard.seen,

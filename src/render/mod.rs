@@ -8,6 +8,7 @@ pub mod decode;
 pub mod explain;
 pub mod json;
 mod neighbour;
+pub mod numbers;
 mod over_time;
 pub mod page;
 pub mod plan;

@@ -13,6 +13,10 @@ pub const TERMS: &[(&str, &str)] = &[
         "bit-error ratio",
         "wrong bits divided by all bits; most links are specified for less than one in 10^12",
     ),
+    (
+        "bound (95 %)",
+        "a value that the ratio is below (or above) so surely that it is wrong one time in twenty",
+    ),
     ("carrier", "the port sees a signal it can work with from the other end"),
     ("channel", "everything the light or current runs through between the two modules"),
     ("check sequence", "four octets at the end of a frame that show whether it was damaged (FCS)"),
@@ -38,6 +42,7 @@ pub const TERMS: &[(&str, &str)] = &[
     ("pause frame", "asks the other end to stop sending for a moment (IEEE 802.3 annex 31B)"),
     ("PHY", "the part that turns frames into signals on the medium"),
     ("polarity", "which strand carries which direction: transmit must meet receive"),
+    ("raw bit-error ratio", "wrong bits of all bits on the line, before FEC corrects them"),
     ("reach", "the longest run an interface type is specified for on a medium"),
     ("remote fault", "the far end says that it does not hear this one"),
     ("SFF-8472, SFF-8636", "the memory maps of SFP and of QSFP modules"),

@@ -138,7 +138,7 @@ const GLUE: char = '\u{a0}';
 /// What belongs to the number before it.
 const UNITS: &[&str] = &[
     "dBm", "dB", "mW", "µW", "mA", "V", "W", "°C", "Gb/s", "Mb/s", "MBd", "GT/s", "s", "m", "km",
-    "nm",
+    "nm", "%", "kb/s", "b/s", "ms", "min", "h",
 ];
 
 fn glued(text: &str) -> String {

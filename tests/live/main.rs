@@ -327,6 +327,70 @@ fn frames_are_counted() {
     assert_eq!(counted("quay1", "received_octets") - octets, 250 * 1042);
 }
 
+/// A link that runs states the bound that the frames of the watched time support, and what time it
+/// would take to show more: a veth that the site file lets be judged, with frames that this test
+/// sends meanwhile; and what is said before any arrive.
+#[test]
+fn a_running_link_states_its_bound() {
+    if !inside("a_running_link_states_its_bound") {
+        return;
+    }
+    veth("quay0", "quay1");
+    switch("quay0", true);
+    switch("quay1", true);
+    let folder = tempfile::tempdir().unwrap();
+    let site = "[[port]]\nname = \"quay1\"\nphysical = true\n";
+    let site = write(folder.path(), "site.toml", site);
+    let explain = |more: &[&str]| {
+        let all = [&["explain", "quay1", "--site", &site], more].concat();
+        run(&all)
+    };
+    std::thread::sleep(Duration::from_millis(1200)); // operational states settle within a second
+    let idle = text(&explain(&["--seconds", "0.2"]));
+    assert!(idle.contains("that says nothing of the"), "{idle}");
+
+    let address = Ipv4Addr::new(192, 0, 2, 1); // RFC 5737, documentation
+    with_network(async |handle| {
+        handle.address().add(index("quay0"), address.into(), 24).execute().await.unwrap();
+    });
+    let stop = std::sync::atomic::AtomicBool::new(false);
+    let before = sysfs("quay1", "statistics/rx_packets").parse::<u64>().unwrap();
+    let output = std::thread::scope(|scope| {
+        scope.spawn(|| {
+            let socket = UdpSocket::bind((address, 0)).unwrap();
+            socket.set_broadcast(true).unwrap();
+            setsockopt(&socket, sockopt::BindToDevice, &"quay0".into()).unwrap();
+            while !stop.load(std::sync::atomic::Ordering::Relaxed) {
+                socket.send_to(&[0; 1000], (Ipv4Addr::BROADCAST, 9)).unwrap();
+                std::thread::sleep(Duration::from_millis(1));
+            }
+        });
+        let output = explain(&["--seconds", "1", "--measured", "9.41G", "--format", "json"]);
+        stop.store(true, std::sync::atomic::Ordering::Relaxed);
+        output
+    });
+    let arrived = sysfs("quay1", "statistics/rx_packets").parse::<u64>().unwrap() - before;
+    let document = json(&output);
+    let numbers = &document["ports"][0]["numbers"];
+    let errors = &numbers["errors"];
+    let number = |value: &Value| value.as_f64().unwrap_or_else(|| panic!("{numbers:#}"));
+    let frames = errors["received_frames"].as_u64().unwrap();
+    assert!((1..=arrived).contains(&frames), "{frames} of {arrived}");
+    // 1000 octets, UDP 8, IPv4 20, Ethernet 14, check sequence 4.
+    let bits = number(&errors["received_bits"]);
+    assert!((bits - number(&errors["received_frames"]) * 1046.0 * 8.0).abs() < 1.0, "{errors:#}");
+    // 2.9957 over the bits (section 5 of the media notes); 1e-12 takes 299.57 s of 10 Gb/s in all,
+    // which is what the kernel says of a veth.
+    assert!((number(&errors["ratio_below"]) * bits - 2.9957).abs() < 1e-3, "{errors:#}");
+    assert_eq!(sysfs("quay1", "speed"), "10000");
+    let full = number(&errors["more_seconds_at_full_speed"]);
+    assert!((full + bits / 1e10 - 299.57).abs() < 0.01, "{errors:#}");
+    let slow = number(&errors["more_seconds_at_this_traffic"]);
+    let took = number(&errors["watched_seconds"]);
+    assert!((slow / took - (2.9957e12 - bits) / bits).abs() < 1e-3 * slow / took, "{errors:#}");
+    assert_eq!(numbers["throughput"]["measured"]["fits"][0]["kind"], "full", "{numbers:#}");
+}
+
 /// An interface that vanishes while it is being watched is said to be gone.
 #[test]
 fn a_vanishing_interface() {

@@ -5,6 +5,7 @@ use super::light::{light_here, light_there};
 use super::{
     BEYOND_MULTIMODE_REACH, ERRORS_RISING, RX_IN_WINDOW, RX_LOW, SENDS_LIGHT, beyond_reach,
 };
+use crate::calc::power_budget::{Loss, Run};
 use crate::chain::far::{self, HOW as HOW_FAR};
 use crate::diagnose::observation::{Answer, HOW_MEDIUM, HOW_MODULE, HOW_RATE, Observation, Seen};
 use crate::diagnose::symptoms::went_down;
@@ -418,6 +419,34 @@ pub const BEYOND_REACH: Observation = Observation {
 /// Common practice, no published source.
 const CONNECTORS_UNTOLD: u32 = 4;
 
+/// What the run is told to be, and what that loses at the wavelength of this module.
+#[derive(Debug, Clone, Copy)]
+pub struct Expected {
+    /// The run.
+    pub run: Run,
+    /// False where nobody told the connector pairs, and as many as may well be are taken.
+    pub connectors_told: bool,
+    /// What it loses.
+    pub loss: Loss,
+}
+
+/// What the run of the site file loses; `None` where grade, length or wavelength are not known, or
+/// where it is no fibre.
+pub fn expected_loss(view: &View<'_>) -> Option<Expected> {
+    let site = view.site?;
+    let (grade, length) = site.grade().zip(site.length_m.map(Metres))?;
+    let wavelength = far::wavelength(view.module.known()?).known().copied()?;
+    let run = Run {
+        grade,
+        length,
+        connectors: site.connectors.unwrap_or(CONNECTORS_UNTOLD),
+        splices: site.splices.unwrap_or(0),
+        allowance: Decibels(0.0),
+    };
+    let connectors_told = site.connectors.is_some();
+    Some(Expected { run, connectors_told, loss: run.loss(wavelength)? })
+}
+
 /// The loss is what the length of the run makes.
 pub const LENGTH_EXPLAINS_LOSS: Observation = Observation {
     name: "length-explains-loss",
@@ -426,28 +455,21 @@ pub const LENGTH_EXPLAINS_LOSS: Observation = Observation {
     fact: "loss against length",
     how: HOW_FAR,
     look: |view| {
-        let site = view.site;
-        let (Some(site), Some((grade, length))) =
-            (site, site.and_then(|site| site.grade().zip(site.length_m.map(Metres))))
-        else {
+        if view.site.and_then(|site| site.grade().zip(site.length_m)).is_none() {
             return Answer::Unknown(Missing::with(
                 Reason::NotAsked,
                 "the site file does not tell the medium and its length",
             ));
-        };
-        let nanometres = view.module.as_ref().and_then(far::wavelength);
-        let (received, nanometres) = match (view.rx_power(), nanometres) {
-            (Fact::Known(received), Fact::Known(nanometres)) => (received, nanometres),
+        }
+        let received = match (view.rx_power(), view.module.as_ref().and_then(far::wavelength)) {
+            (Fact::Known(received), Fact::Known(_)) => received,
             (Fact::Missing(why), _) | (_, Fact::Missing(why)) => return Answer::Unknown(why),
         };
-        let (Some(received), Some((typical, most))) =
-            (received.dbm(), attenuation::per_kilometre(grade, nanometres))
+        let (Some(received), Some(Expected { loss: Loss { least, most, .. }, .. })) =
+            (received.dbm(), expected_loss(view))
         else {
             return Answer::Moot;
         };
-        let connectors = site.connectors.unwrap_or(CONNECTORS_UNTOLD);
-        let most = attenuation::most(most, length, connectors, site.splices.unwrap_or(0));
-        let least = attenuation::most(typical, length, 0, 0);
         // What was sent, and by how much the loss can be wrong.
         let sent = view.far.tx_power.known().and_then(|power| power.dbm());
         let window = view.window().and_then(|row| row.tx_least.zip(row.tx_most));

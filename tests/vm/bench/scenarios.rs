@@ -614,6 +614,16 @@ fn fec_rises() -> Scenario {
         assert_eq!(port["ethernet"]["fec_active"], "rs");
         let text = seen.explained("sim0");
         assert_ne!(verdict(seen, "sim0"), "healthy", "codewords are lost:\n{text}");
+        // 10,000 of 19,531,250 codewords a second (media notes, c1): -ln(1 - 5.12e-4) / 5280.
+        says(&text, "RS(528,514): ");
+        let found = seen.diagnosed("sim0")["numbers"]["correction"].clone();
+        let words: f64 = 19_531_250.0 * elapsed;
+        let corrected = found["corrected"].as_f64().unwrap();
+        let ratio = -(1.0 - corrected / words).ln() / 5280.0;
+        let told = found["raw_ratio"].as_f64().unwrap();
+        assert!((told / ratio - 1.0).abs() < 1e-6, "{found:#}");
+        assert!((0.9e-7..1.1e-7).contains(&told) || elapsed < 1.5, "{found:#}");
+        figures.push(format!("raw bit-error ratio {told:.2e}"));
         figures
     })
     .port("100G", qsfp28())
