@@ -161,6 +161,19 @@ fn firmware_and_driver_that_changed() {
     }
 }
 
+/// Where one capture does not tell its kernel, the same version of a driver is the same.
+#[test]
+fn a_kernel_that_is_not_known_changes_no_driver() {
+    let mut now = keel();
+    now["host"].as_object_mut().unwrap().remove("kernel").unwrap();
+    let output = against_keel(&now, "json");
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output));
+    for port in json(&output)["ports"].as_array().unwrap() {
+        assert_eq!(port["changed"], json!([]));
+        assert!(port["same"].to_string().contains("version of the driver"), "{port}");
+    }
+}
+
 /// A driver that is part of the kernel has its version: another kernel is told once, not of each
 /// port, and it is a change.
 #[test]

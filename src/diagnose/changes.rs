@@ -210,11 +210,12 @@ fn slot(slot: &Slot) -> Fact<String> {
 }
 
 /// Drivers that are part of the kernel tell its release as their version, or as much of it as has
-/// room: what became of the kernel is said once, of the host.
-fn driver_version(side: Side<'_>) -> Fact<String> {
+/// room: what became of the kernel is said once, of the host. Where the kernel of the other side is
+/// not known, the version stands as it was told, or the same one would look like two.
+fn driver_version(side: Side<'_>, other: Side<'_>) -> Fact<String> {
     const ROOM: usize = 31;
-    side.port.driver_version.as_ref().map(|version| match side.kernel {
-        Fact::Known(kernel)
+    side.port.driver_version.as_ref().map(|version| match (side.kernel, other.kernel) {
+        (Fact::Known(kernel), Fact::Known(_))
             if version == kernel || (version.len() == ROOM && kernel.starts_with(version)) =>
         {
             "that of the kernel".into()
@@ -252,7 +253,8 @@ fn pair(comparison: &mut Comparison<'_>, before: Side<'_>, after: Side<'_>) {
     for (what, read) in SETTINGS {
         settle(comparison, what, read(before.port), read(after.port));
     }
-    settle(comparison, "version of the driver", driver_version(before), driver_version(after));
+    let versions = (driver_version(before, after), driver_version(after, before));
+    settle(comparison, "version of the driver", versions.0, versions.1);
     if let (Some(was), Some(now)) = modules {
         readings(comparison, was, now, swapped);
     }
