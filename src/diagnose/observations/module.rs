@@ -292,11 +292,12 @@ fn base_checksum(module: &Module) -> Option<&Checksum> {
     module.checksums.iter().find(|sum| matches!(sum.name, "CC_BASE" | "page 00h"))
 }
 
-/// The two sums of a line of the kernel log that ends in `0x5e != 0x5f`: computed, then stored
-/// (kernel source, SFP cage code; from memory).
+/// The two sums of a line of the kernel log that ends in `0x5e != 0x5f`, or in `(0x5e != 0x5f)`:
+/// computed, then stored (kernel source, SFP cage code; from memory).
 fn logged_sums(line: &str) -> Option<(u8, u8)> {
     let (before, after) = line.split_once("!=")?;
-    let sum = |word: &str| u8::from_str_radix(word.strip_prefix("0x")?, 16).ok();
+    let sum =
+        |word: &str| u8::from_str_radix(word.trim_matches(['(', ')']).strip_prefix("0x")?, 16).ok();
     let (computed, stored) =
         (before.split_whitespace().next_back()?, after.split_whitespace().next()?);
     Some((sum(computed)?, sum(stored)?))
