@@ -592,7 +592,12 @@ pub const RX_LOW: Observation = Observation {
             )),
             false if judged.power.is_some() => Answer::No(seen("enough light arrives")),
             _ if view.is_dark() == Fact::Known(false) => {
-                Answer::Yes(seen("one lane is dark while light arrives on others"))
+                Answer::Yes(seen(match view.lit(&view.rx_power()) {
+                    Fact::Missing(_) => {
+                        "one lane is dark or very weak while light arrives on others"
+                    }
+                    Fact::Known(_) => "one lane is dark while light arrives on others",
+                }))
             }
             _ => Answer::No(seen("no light at all arrives")),
         }
