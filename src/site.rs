@@ -2,9 +2,10 @@
 //!
 //! In: the text of a TOML file. Out: [`Site`], or an error that points at the line. Pure.
 
+use std::collections::HashSet;
+
 use serde::{Deserialize, Serialize};
 
-use crate::snapshot::Port;
 use crate::standards::media::Grade;
 
 /// The site file.
@@ -93,6 +94,7 @@ impl Site {
     /// an unknown medium, a port named twice).
     pub fn parse(text: &str) -> Result<Self, String> {
         let site: Self = toml::from_str(text).map_err(|error| error.to_string())?;
+        let mut seen = HashSet::new();
         for (place, port) in site.port.iter().enumerate() {
             let name = &port.name;
             if name.is_empty() {
@@ -137,8 +139,7 @@ impl Site {
                     "port {name}: far fec {fec:?} is not known; write rs, base-r, ll-rs or none"
                 ));
             }
-            let twin = |other: &&SitePort| other.name == *name && other.host == port.host;
-            if site.port.iter().filter(twin).count() > 1 {
+            if !seen.insert((name, &port.host)) {
                 return Err(format!("port {name} has two entries for the same host"));
             }
         }
@@ -157,11 +158,6 @@ impl Site {
 }
 
 impl SitePort {
-    /// True if the entry is of this port.
-    pub fn is_of(&self, host: &str, port: &Port) -> bool {
-        self.host.as_deref().is_none_or(|own| own == host) && port.answers_to(&self.name)
-    }
-
     /// Name for people: `keel/shed0`, or `shed0` where it holds for any host.
     pub fn label(&self) -> String {
         self.host.as_ref().map_or_else(|| self.name.clone(), |host| format!("{host}/{}", self.name))

@@ -1,13 +1,13 @@
 //! What several commands share: where facts come from, and what the user knows.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::path::PathBuf;
 
 use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
 
 use crate::chain::far as far_end;
-use crate::chain::joined::{self, Joined};
+use crate::chain::joined::{self, End, Joined};
 use crate::cli::Out;
 use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, Told, diagnose_port};
 use crate::observe::{capture, live};
@@ -294,15 +294,30 @@ impl Knowing {
         }
         let heard = joined::announced(&all);
         let chosen = choose(all, ports)?;
-        let here = |one: &Snapshot, name: &str| one.ports.iter().any(|port| port.name == name);
+        let here: HashSet<(&str, &str)> = chosen
+            .iter()
+            .flat_map(|one| one.ports.iter().map(|port| (one.host.name.as_str(), &*port.name)))
+            .collect();
+        let shown = |(host, port): &End| here.contains(&(host.as_str(), port.as_str()));
         let apart: Vec<String> = heard
             .iter()
-            .filter(|((host, port), _)| {
-                let shown = chosen.iter().any(|one| one.host.name == *host && here(one, port));
-                shown && self.joined.far_end(host, port).is_none()
-            })
+            .filter(|(near, _)| shown(near) && self.joined.far_end(&near.0, &near.1).is_none())
             .map(|((host, port), (far_host, far))| format!("{host}/{port} hears {far_host}/{far}"))
             .collect();
+        let contradicted = self.joined.contradicted.iter();
+        let contradicted: Vec<String> = contradicted
+            .filter(|[near, far, _]| shown(near) || shown(far))
+            .map(|[(host, port), (far_host, far), (heard, there)]| {
+                format!("{host}/{port} to {far_host}/{far}, but it hears {heard}/{there}")
+            })
+            .collect();
+        if !contradicted.is_empty() {
+            out.hint(&format!(
+                "the site file joins {}: which is true is not known, and no capture is used as the \
+                 far end's. Correct the site file, or say so with --far",
+                live::first_few(&contradicted)
+            ));
+        }
         if !apart.is_empty() {
             out.hint(&format!(
                 "{}: the captures of both are here. If it is the far end, say so with --far, or in \
@@ -448,33 +463,53 @@ impl Knowing {
 /// of which hosts; nothing where there are none. One file may serve a whole site: entries of other
 /// hosts are told only where no entry is used, or where a host's name is nearly that of one here.
 fn strangers(site: &Site, seen: &[&Snapshot]) -> Option<String> {
-    let here = |entry: &SitePort| {
-        seen.iter().any(|one| one.ports.iter().any(|port| entry.is_of(&one.host.name, port)))
+    // Sets, since a capture may hold very many ports.
+    let ports =
+        || seen.iter().flat_map(|one| one.ports.iter().map(|port| (one.host.name.as_str(), port)));
+    let hosts: BTreeSet<&str> = seen.iter().map(|one| one.host.name.as_str()).collect();
+    let names: HashSet<&str> = ports().flat_map(|(_, port)| port.names()).collect();
+    let of_hosts: HashSet<(&str, &str)> = ports()
+        .flat_map(|(host, port)| port.names().into_iter().map(move |name| (host, name)))
+        .collect();
+    let here = |entry: &SitePort| match &entry.host {
+        Some(host) => of_hosts.contains(&(host.as_str(), entry.name.as_str())),
+        None => names.contains(entry.name.as_str()),
     };
+    let entries: HashSet<(Option<&str>, &str)> =
+        site.port.iter().map(|entry| (entry.host.as_deref(), entry.name.as_str())).collect();
+    // A port with an entry of its own was not meant by another one.
+    let free: Vec<(&str, &str)> = ports()
+        .filter(|(host, port)| {
+            let has = |host, name| entries.contains(&(host, name));
+            !port.names().iter().any(|name| has(Some(*host), *name) || has(None, *name))
+        })
+        .flat_map(|(host, port)| port.names().into_iter().map(move |name| (host, name)))
+        .collect();
     let asked = |near: Option<&str>| {
         near.map_or_else(String::new, |near| format!(" (did you mean {near}?)"))
     };
     let some_used = site.port.iter().any(here);
-    let hosts = || seen.iter().map(|one| one.host.name.as_str());
-    let (mut ports, mut elsewhere) = (Vec::new(), BTreeSet::new());
+    let (mut ports, mut elsewhere) = (Vec::new(), BTreeMap::new());
     for entry in site.port.iter().filter(|entry| !here(entry)) {
-        if let Some(host) = entry.host.as_deref().filter(|host| !hosts().any(|one| one == *host)) {
-            let near = nearest(host, hosts().map(|one| (one, one)));
-            if near.is_some() || !some_used {
-                elsewhere.insert(format!("{host}{}", asked(near)));
-            }
+        if let Some(host) = entry.host.as_deref().filter(|host| !hosts.contains(host)) {
+            elsewhere
+                .entry(host)
+                .or_insert_with(|| nearest(host, hosts.iter().map(|one| (*one, *one))));
             continue;
         }
-        // A port with an entry of its own was not meant by this one.
-        let of_host =
-            seen.iter().filter(|one| entry.host.as_ref().is_none_or(|host| *host == one.host.name));
-        let free = of_host.flat_map(|one| {
-            one.ports.iter().filter(|port| site.port(&one.host.name, &port.names()).is_none())
-        });
-        let near = nearest(&entry.name, free.flat_map(Port::names).map(|name| (name, name)));
+        let of_host = |host: &str| entry.host.as_deref().is_none_or(|own| own == host);
+        // Of those that are only counted the nearest is not looked for.
+        let near = (ports.len() < live::FEW)
+            .then(|| {
+                let free = free.iter().filter(|(host, _)| of_host(host));
+                nearest(&entry.name, free.map(|(_, name)| (*name, *name)))
+            })
+            .flatten();
         ports.push(format!("{}{}", entry.label(), asked(near)));
     }
-    let elsewhere: Vec<String> = elsewhere.into_iter().collect();
+    let elsewhere = elsewhere.into_iter().filter(|(_, near)| near.is_some() || !some_used);
+    let elsewhere: Vec<String> =
+        elsewhere.map(|(host, near)| format!("{host}{}", asked(near))).collect();
     let lists = [("no such port is here", ports), ("no such host is here", elsewhere)];
     let lists: Vec<String> = lists
         .iter()
