@@ -319,6 +319,19 @@ fn a_far_port_that_is_not_in_the_far_capture_is_told() {
     assert_eq!(with_site(&site("boat0"), &with_far).0, "");
 }
 
+/// A port is not its own far end, whatever is named by --far.
+#[test]
+fn a_port_is_not_its_own_far_end() {
+    let keel = "fixtures/hosts/keel.json";
+    let alone = run(&["explain", "shed0", "--from", keel]);
+    let itself = run(&["explain", "shed0", "--from", keel, "--far", keel, "--far-port", "shed0"]);
+    assert!(complaint(&itself).contains("shed0 itself"), "{}", complaint(&itself));
+    assert_eq!(text(&alone), text(&itself));
+    // Another port there may well be: a cord between two of one host.
+    let other = run(&["explain", "shed0", "--from", keel, "--far", keel, "--far-port", "lab0"]);
+    assert!(!complaint(&other).contains("itself"), "{}", complaint(&other));
+}
+
 /// The capture of --far is of one link's other end: no other port is judged by it.
 #[test]
 fn a_far_end_serves_its_own_link_alone() {

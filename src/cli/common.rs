@@ -381,6 +381,17 @@ impl Knowing {
     /// end's, or where there is none.
     fn not_in_far(&self, host: &Host, port: &Port) -> Option<String> {
         let far = self.far.as_ref()?;
+        // Two hosts may have one name, but no two ports all the same readings and addresses.
+        if let Ok(there) = far_end::far_port(far, self.far_port.as_deref())
+            && far.host.name == host.name
+            && there == port
+            && port.permanent_mac_address.known().is_some()
+        {
+            return Some(format!(
+                "the capture of --far is of {} itself, which is not its own far end, so it is not used",
+                port.name
+            ));
+        }
         let entry = self.site.as_ref().and_then(|site| site.port(&host.name, &port.names()));
         let told = entry.map(|entry| &entry.far);
         match told.and_then(|told| told.host.as_deref()) {
