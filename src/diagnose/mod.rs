@@ -27,7 +27,7 @@ use crate::quantity::Mbps;
 use crate::site::{Site, SitePort};
 use crate::snapshot::{Fact, Host, Missing, Port, Reason, Snapshot};
 
-pub use next::{Step, TRAFFIC, interrupts};
+pub use next::{LOCKED_OUT, Step, TRAFFIC, TRAFFIC_THEN, interrupts};
 pub use told::{Heard, Told};
 pub use verdict::Verdict;
 use view::View;
@@ -83,7 +83,7 @@ pub struct Cause {
 impl Cause {
     /// A cause with its step.
     fn new(view: &View<'_>, examined: &Examined, certainty: Certainty, step: Step) -> Self {
-        let remedy_cautions = next::remedy_cautions(view, examined.fault);
+        let remedy_cautions = next::remedy_cautions(view, examined.fault, &step);
         Self { examined: examined.clone(), certainty, step, remedy_cautions }
     }
 }
