@@ -395,6 +395,11 @@ impl Knowing {
             }
             _ => {}
         }
+        let name = self.far_port.as_deref().or(told.and_then(|told| told.port.as_deref()));
+        let unlike = far_end::far_port(far, name).ok();
+        if let Some(why) = unlike.and_then(|there| far_end::unlike(port, there)) {
+            return Some(format!("{why}. It is not used"));
+        }
         let name = told?.port.as_deref()?;
         if self.far_port.is_some() || far_end::far_port(far, Some(name)).is_ok() {
             return None;
