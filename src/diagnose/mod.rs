@@ -75,6 +75,8 @@ pub struct Cause {
     pub certainty: Certainty,
     /// What to do next about it.
     pub step: Step,
+    /// The usual remedy, on this link.
+    pub remedy: String,
     /// What the usual remedy needs care for: it touches what the fault's own tests touch, also
     /// where the next step only asks.
     pub remedy_cautions: Vec<&'static str>,
@@ -84,7 +86,8 @@ impl Cause {
     /// A cause with its step.
     fn new(view: &View<'_>, examined: &Examined, certainty: Certainty, step: Step) -> Self {
         let remedy_cautions = next::remedy_cautions(view, examined.fault, &step);
-        Self { examined: examined.clone(), certainty, step, remedy_cautions }
+        let remedy = examined.fault.remedy_on(view);
+        Self { examined: examined.clone(), certainty, step, remedy, remedy_cautions }
     }
 }
 

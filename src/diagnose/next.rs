@@ -154,6 +154,14 @@ pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
              and the verdict will say so",
             false,
         )
+    } else if symptoms.contains(&Symptom::Slow) && view.is_fixed_here() {
+        (
+            "Find out whether the far port is fixed at this speed too (--far FILE, or the site \
+             file), and change neither end alone",
+            "fixed there too: raise both ends together, or write the speed in the site file; it \
+             negotiates: it hears no offer and assumes half duplex, so let this end negotiate again",
+            false,
+        )
     } else if symptoms.contains(&Symptom::Slow) {
         (
             "Find out what the far port can do and what it is set to (--far FILE)",
@@ -202,15 +210,15 @@ pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
 }
 
 fn physical(view: &View<'_>, fault: &Fault) -> Step {
-    match fault.next_tests.first() {
+    match fault.first_test(view) {
         Some(test) => Step {
-            text: test.step.to_owned(),
+            text: crate::faults::with_value(test.step, view),
             tells: test.tells.to_owned(),
             cautions: cautions(view, test.care.iter().copied(), &[test.step], test.tells),
         },
         None => {
             let cautions = cautions(view, std::iter::empty(), &[fault.usual_fix], "");
-            Step { text: fault.usual_fix.to_owned(), tells: String::new(), cautions }
+            Step { text: fault.remedy_on(view), tells: String::new(), cautions }
         }
     }
 }
@@ -283,7 +291,7 @@ pub fn interrupts(text: &str) -> bool {
 
 /// What sets a link anew, so that it goes down and comes up again, as steps, outcomes and remedies of
 /// the catalogue put it.
-const SETS_ANEW: [&str; 21] = [
+const SETS_ANEW: [&str; 23] = [
     "100base-tx as a stop-gap",
     "100base-tx only",
     "autonegotiation on at both ends",
@@ -292,9 +300,11 @@ const SETS_ANEW: [&str; 21] = [
     "efficient ethernet off",
     "fec at both ends",
     "fec that the medium needs",
+    "let both negotiate",
     "let both use it",
     "let it offer",
     "let the port offer",
+    "let this end negotiate",
     "lower speed",
     "off and on",
     "raise both",

@@ -258,7 +258,7 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
         page.wrapped(style, "  doubt    ", &doubt_text(doubt));
     }
     step(page, &cause.step, style);
-    page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
+    page.wrapped(style, "  remedy   ", &format!("{}.", cause.remedy));
     let (said, new): (Vec<&str>, Vec<&str>) = cause
         .remedy_cautions
         .iter()

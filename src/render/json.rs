@@ -155,7 +155,7 @@ fn cause(cause: &Cause) -> Value {
         "next_test": cause.step.text,
         "next_test_tells": cause.step.tells,
         "cautions": cause.step.cautions,
-        "usual_fix": examined.fault.usual_fix,
+        "usual_fix": cause.remedy,
         "usual_fix_cautions": cause.remedy_cautions,
     })
 }
