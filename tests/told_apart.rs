@@ -239,3 +239,24 @@ fn two_parts_that_limit_are_both_named() {
     assert_eq!(unknown["causes"][0]["cautions"], json!([]), "{unknown:#}");
     assert!(!unknown["headline"].as_str().unwrap().contains("too"), "{unknown:#}");
 }
+
+/// Light that arrives, and a receiver that reports none that it can use, stand side by side.
+#[test]
+fn light_and_loss_of_signal_are_told_together() {
+    // SFF-8472 A2h byte 110 bit 1: receiver loss of signal.
+    let with_loss = |port: &mut Value| {
+        port["carrier"] = false.into();
+        port["ethernet"]["link_detected"] = false.into();
+        let blocks = port["module"]["memory"].as_array_mut().unwrap();
+        let of = |block: &&mut Value| block["two_wire_address"] == 81 && block["offset"] == 0;
+        let block = blocks.iter_mut().find(of).unwrap();
+        let mut hex = block["bytes"].as_str().unwrap().to_owned();
+        let byte = u8::from_str_radix(&hex[220..222], 16).unwrap();
+        hex.replace_range(220..222, &format!("{:02x}", byte | 2));
+        block["bytes"] = hex.into();
+    };
+    let headline = |found: Value| found["headline"].as_str().unwrap().to_owned();
+    let found = headline(Case::new("excess-loss/present-1.json", with_loss, "").json());
+    let told = "The link is down: light arrives here, but the receiver reports loss of signal.";
+    assert!(found.starts_with(told), "{found}");
+}

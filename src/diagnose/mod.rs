@@ -9,6 +9,7 @@ pub mod changes;
 mod next;
 pub mod observation;
 pub mod observations;
+pub mod replayed;
 pub mod symptoms;
 pub mod told;
 pub mod verdict;
@@ -169,6 +170,8 @@ pub struct Knowledge<'a> {
     pub joined: bool,
     /// What the user says is wrong.
     pub told: Option<Told>,
+    /// True where the port comes from a capture, and cannot be looked at again.
+    pub replayed: bool,
 }
 
 /// Diagnoses every port of the snapshot.
@@ -221,7 +224,10 @@ pub fn diagnose_port(
     let mut found = judge(&view);
     found.far_capture = far_capture;
     if let Some(told) = knowledge.told {
-        told::listen(&view, &mut found, told);
+        told::listen(&view, &mut found, told, knowledge.replayed);
+    }
+    if knowledge.replayed {
+        replayed::reword(&mut found);
     }
     Ok(found)
 }

@@ -119,6 +119,7 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
         "told": found.heard.as_ref().map(|heard| json!({
             "symptom": heard.told,
             "seen": heard.seen,
+            "related": heard.related,
             "ask": heard.ask.as_ref().map(missing_fact),
         })),
     })

@@ -1,6 +1,6 @@
 //! Whether the two ends agree: speed, negotiation, FEC, lanes, duplex; and what the cable may carry.
 
-use super::{HOW_FAR, OWN_LIST, RFC2863, TWISTED_PAIR, far_offer, substate_is};
+use super::{HOW_FAR, OWN_LIST, RFC2863, TWISTED_PAIR, far_offer, substate_is, untold};
 use crate::calc::rates;
 use crate::chain::far;
 use crate::chain::settings;
@@ -15,7 +15,7 @@ use crate::snapshot::{Connector, Duplex, Fact, Missing, Reason};
 use crate::standards::media::{self, Fec, Grade};
 use crate::standards::names;
 
-fn unknown(reason: Reason, detail: &str) -> Answer {
+fn unknown(reason: Reason, detail: impl Into<String>) -> Answer {
     Answer::Unknown(Missing::with(reason, detail))
 }
 
@@ -1068,8 +1068,7 @@ pub const CATEGORY_TOO_LOW: Observation = Observation {
             return Answer::Moot;
         }
         let Some(interface) = pair_type(view) else { return Answer::Moot };
-        let untold =
-            || unknown(Reason::NotAsked, "the site file does not tell the medium and its length");
+        let untold = || unknown(Reason::NotAsked, untold(view, "the medium and its length"));
         let Some(grade) = view.site.and_then(crate::site::SitePort::grade) else {
             return untold();
         };
