@@ -392,7 +392,12 @@ fn far_module_part(port: &Port, module: &Fact<Module>, far: &FarEnd) -> Part {
         .filter_map(|(word, power)| Some(format!("{word} {}", power.known()?)))
         .collect();
     if !powers.is_empty() {
-        read.push(format!("{} (told by {})", powers.join(", "), far.told_by));
+        // Where its rate is told, that says by whom.
+        let by = match &far.module_best {
+            Fact::Known(_) => String::new(),
+            Fact::Missing(_) => format!(" (told by {})", far.told_by),
+        };
+        read.push(format!("{}{by}", powers.join(", ")));
     }
     let ceiling = if has_own_jack(port) || ends_in_module(module) {
         Fact::missing_with(Reason::NotApplicable, "there is no module of its own at the far end")

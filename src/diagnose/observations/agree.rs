@@ -321,16 +321,16 @@ pub const SPEED_IS_NEGOTIATED: Observation = Observation {
         ];
         // Who does not negotiate makes no offer.
         let off = off.iter().find(|(on, ..)| **on == Fact::Known(false) && !heard);
-        if let Some((_, text, by)) = off {
-            return Answer::No(Seen::new(*text, "no offers are made", *by));
-        }
         match negotiation_clause(view) {
             Fact::Known(None) if !heard => Answer::No(Seen::new(
                 "this medium settles no speed between its ends",
                 "no negotiation",
                 "optical types and 10G direct attach (IEEE 802.3 clauses 52, 112)",
             )),
-            _ => Answer::Moot,
+            _ => match off {
+                Some((_, text, by)) => Answer::No(Seen::new(*text, "no offers are made", *by)),
+                None => Answer::Moot,
+            },
         }
     },
 };
