@@ -107,6 +107,23 @@ pub fn change(instants: &[Instant], pick: impl Fn(&Instant) -> Fact<u64>) -> Fac
     Fact::Known(Change { by, seconds, total: end })
 }
 
+/// Late collisions, as the interface counts them, or as the driver's standard statistics do.
+pub fn late_collisions(instants: &[Instant]) -> Fact<Change> {
+    let own = change(instants, |instant| {
+        instant.counters.as_ref().and_then(|counters| counters.transmit_late_collisions.clone())
+    });
+    own.or_else(|| {
+        change(instants, |instant| {
+            instant.statistics.as_ref().and_then(|statistics| {
+                match statistics.mac.get("LateCollisions") {
+                    Some(count) => Fact::Known(*count),
+                    None => Fact::missing(Reason::NotSupported),
+                }
+            })
+        })
+    })
+}
+
 /// Growth of frames that were too long, or of a wrong length, for the receiver: by the MAC's own
 /// statistic where it grows (IEEE 802.3 30.3.1.1.25), else by the interface's counter. RFC 2819's
 /// oversize count is left out: many adapters count every long frame they take.

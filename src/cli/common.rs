@@ -22,7 +22,8 @@ pub struct Source {
     #[arg(long, value_name = "FILE|DIR")]
     pub from: Option<PathBuf>,
     /// Seconds between the two instants that give rates; 0 takes one instant and no rates
-    #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = seconds)]
+    #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = seconds,
+          conflicts_with = "from")]
     pub seconds: f64,
 }
 
@@ -242,6 +243,8 @@ pub struct Knowing {
     /// True where one physical port alone is looked at: then the capture of --far is its far end's,
     /// unless the site file says otherwise.
     single: bool,
+    /// True where captures are looked at, and no host.
+    replayed: bool,
     /// What the user says is wrong.
     pub told: Option<Told>,
 }
@@ -266,7 +269,7 @@ impl Known {
             }
         };
         let (far_port, joined) = (self.far_port.clone(), Joined::default());
-        Ok(Knowing { site, far, far_port, joined, single: false, told: None })
+        Ok(Knowing { site, far, far_port, joined, single: false, replayed: false, told: None })
     }
 }
 
@@ -281,6 +284,7 @@ impl Knowing {
         private_counters: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
+        self.replayed = source.from.is_some();
         let all = source.load(ports, listen, private_counters, out)?;
         if all.len() < 2 || self.far.is_some() {
             let chosen = choose(all, ports)?;
@@ -421,6 +425,11 @@ impl Knowing {
             }
             _ => {}
         }
+        let name = self.far_port.as_deref().or(told.and_then(|told| told.port.as_deref()));
+        let unlike = far_end::far_port(far, name).ok();
+        if let Some(why) = unlike.and_then(|there| far_end::unlike(port, there)) {
+            return Some(format!("{why}. It is not used"));
+        }
         let name = told?.port.as_deref()?;
         if self.far_port.is_some() || far_end::far_port(far, Some(name)).is_ok() {
             return None;
@@ -465,6 +474,7 @@ impl Knowing {
                 .or(joined.and_then(|far| far.ports.first()).map(|port| port.name.as_str())),
             joined: joined.is_some(),
             told: self.told,
+            replayed: self.replayed,
         };
         diagnose_port(host, port, knowledge).map_err(anyhow::Error::msg)
     }

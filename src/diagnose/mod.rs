@@ -9,6 +9,7 @@ pub mod changes;
 mod next;
 pub mod observation;
 pub mod observations;
+pub mod replayed;
 pub mod symptoms;
 pub mod told;
 pub mod verdict;
@@ -27,7 +28,7 @@ use crate::quantity::Mbps;
 use crate::site::{Site, SitePort};
 use crate::snapshot::{Fact, Host, Missing, Port, Reason, Snapshot};
 
-pub use next::{Step, TRAFFIC, interrupts};
+pub use next::{LOCKED_OUT, Step, TRAFFIC, TRAFFIC_THEN, interrupts};
 pub use told::{Heard, Told};
 pub use verdict::Verdict;
 use view::View;
@@ -75,6 +76,8 @@ pub struct Cause {
     pub certainty: Certainty,
     /// What to do next about it.
     pub step: Step,
+    /// The usual remedy, on this link.
+    pub remedy: String,
     /// What the usual remedy needs care for: it touches what the fault's own tests touch, also
     /// where the next step only asks.
     pub remedy_cautions: Vec<&'static str>,
@@ -83,8 +86,9 @@ pub struct Cause {
 impl Cause {
     /// A cause with its step.
     fn new(view: &View<'_>, examined: &Examined, certainty: Certainty, step: Step) -> Self {
-        let remedy_cautions = next::remedy_cautions(view, examined.fault);
-        Self { examined: examined.clone(), certainty, step, remedy_cautions }
+        let remedy_cautions = next::remedy_cautions(view, examined.fault, &step);
+        let remedy = examined.fault.remedy_on(view);
+        Self { examined: examined.clone(), certainty, step, remedy, remedy_cautions }
     }
 }
 
@@ -166,6 +170,8 @@ pub struct Knowledge<'a> {
     pub joined: bool,
     /// What the user says is wrong.
     pub told: Option<Told>,
+    /// True where the port comes from a capture, and cannot be looked at again.
+    pub replayed: bool,
 }
 
 /// Diagnoses every port of the snapshot.
@@ -218,7 +224,10 @@ pub fn diagnose_port(
     let mut found = judge(&view);
     found.far_capture = far_capture;
     if let Some(told) = knowledge.told {
-        told::listen(&view, &mut found, told);
+        told::listen(&view, &mut found, told, knowledge.replayed);
+    }
+    if knowledge.replayed {
+        replayed::reword(&mut found);
     }
     Ok(found)
 }

@@ -1635,6 +1635,14 @@ pub const BEYOND_MULTIMODE_REACH: Observation = Observation {
     look: |view| beyond_reach(view, Grade::is_multimode, "the medium is not multimode fibre"),
 };
 
+/// That nobody told this of the medium: the site file does not, or says nothing of this port.
+fn untold(view: &View<'_>, what: &str) -> String {
+    match view.site {
+        Some(_) => format!("the site file does not tell {what}"),
+        None => format!("nobody told {what}: no entry of a site file is for this port"),
+    }
+}
+
 /// The length of the run against the published reach of the type on that grade; `no` where the
 /// grade is not one that is asked for.
 fn beyond_reach(view: &View<'_>, asked_for: fn(Grade) -> bool, otherwise: &str) -> Answer {
@@ -1643,7 +1651,7 @@ fn beyond_reach(view: &View<'_>, asked_for: fn(Grade) -> bool, otherwise: &str) 
     else {
         return Answer::Unknown(Missing::with(
             Reason::NotAsked,
-            "the site file does not tell the medium and its length",
+            untold(view, "the medium and its length"),
         ));
     };
     if !asked_for(grade) {

@@ -210,6 +210,14 @@ pub fn examine_all(view: &View<'_>, symptoms: &[Symptom]) -> Vec<Examined> {
 
 /// Best first.
 pub fn sort(all: &mut [Examined], symptoms: &[Symptom]) {
+    // What something broken explains of what was seen.
+    let is_likely = |examined: &Examined| examined.certainty >= Some(Certainty::Likely);
+    let broken: Vec<Symptom> = all
+        .iter()
+        .filter(|one| is_likely(one) && one.fault.consequence != Consequence::Limit)
+        .flat_map(|one| one.fault.explains.iter().copied())
+        .filter(|symptom| symptoms.contains(symptom))
+        .collect();
     let down = symptoms.contains(&Symptom::Down);
     all.sort_by_key(|examined| {
         // A link that is down is explained before anything else that is odd.
@@ -217,10 +225,11 @@ pub fn sort(all: &mut [Examined], symptoms: &[Symptom]) {
         // What is lost is told behind a deeper cause that is at least likely, not behind a guess.
         let names_no_cause = examined.fault.consequence == Consequence::Degraded;
         let leads = examined.certainty >= Some(Certainty::Likely) && !names_no_cause;
-        // Of two that are at least likely, what is broken comes before what only sets a limit; the
-        // slot breaks no link.
+        // Of two that are at least likely, what is broken comes before what only sets a limit, if it
+        // explains something that the limit does not; the slot breaks no link.
+        let explains_all = broken.iter().all(|symptom| examined.fault.explains.contains(symptom));
         let only_limits = leads
-            && (examined.fault.consequence == Consequence::Limit
+            && ((examined.fault.consequence == Consequence::Limit && !explains_all)
                 || examined.fault.explains == [Symptom::SlotBelowLink]);
         let by_sureness = std::cmp::Reverse((examined.certainty, examined.weight));
         (examined.certainty.is_none(), beside, !leads, only_limits, by_sureness)

@@ -102,6 +102,18 @@ pub fn headline(
         _ if found.contains(&Symptom::FarDamage) => {
             format!("{}.{}", up_here(view), beside(view, found, &[]))
         }
+        _ if found.contains(&Symptom::Slow) && view.is_fixed_here() => format!(
+            "Runs at {}, which this end is fixed at: autonegotiation is off here. This port could \
+             do {}; {}.{}",
+            speed(&view.running),
+            speed(&view.port_best()),
+            match &view.far.autonegotiation {
+                Fact::Known(true) => "the far end negotiates",
+                Fact::Known(false) => "the far end is fixed too",
+                Fact::Missing(_) => "the far end may be fixed too",
+            },
+            beside(view, found, &[])
+        ),
         _ if found.contains(&Symptom::Slow) => format!(
             "Runs at {} although this port could do {}; what is known does not say why.{}",
             speed(&view.running),
@@ -235,6 +247,12 @@ fn why_down(port: &Port) -> String {
 fn how_down(view: &View<'_>) -> &'static str {
     match view.is_dark() {
         Fact::Known(true) => "The link is down, and no light arrives here.",
+        Fact::Known(false)
+            if view.any_lane(|lane| &lane.rx_los) == Fact::Known(true)
+                && view.optical_module().is_some_and(|module| !module.flags_latched) =>
+        {
+            "The link is down: light arrives here, but the receiver reports loss of signal."
+        }
         Fact::Known(false) if view.optical_module().is_some() => {
             "The link is down, although light arrives here."
         }

@@ -3,6 +3,7 @@
 use crate::calc::path_loss::Loss;
 use crate::diagnose::both_ends::{Path, Way};
 use crate::diagnose::observation::Seen;
+use crate::diagnose::replayed::anew;
 use crate::diagnose::{
     Cause, Certainty, Examined, Heard, PortDiagnosis, RuledOut, Step, Verdict, Weighed,
 };
@@ -57,7 +58,7 @@ pub fn explain(
         page.wrapped(style, "  far end ", &text);
     }
     if let Some(heard) = &found.heard {
-        heard_text(&mut page, heard, port, style);
+        heard_text(&mut page, heard, port, found, style);
     }
     if !found.chain.parts.is_empty() {
         chain(&mut page, found, style);
@@ -170,19 +171,25 @@ fn paths(page: &mut Page, paths: &[Path], style: Style) {
 }
 
 /// What came of what the user says is wrong.
-fn heard_text(page: &mut Page, heard: &Heard, port: &Port, style: Style) {
+fn heard_text(page: &mut Page, heard: &Heard, port: &Port, found: &PortDiagnosis, style: Style) {
     let said = format!("You say that {}. ", heard.told.text());
     let span = port.instants.last().zip(port.instants.first());
     let span =
         span.map_or(0, |(last, first)| last.at_milliseconds.saturating_sub(first.at_milliseconds));
     let seen = match (heard.seen, span) {
+        (true, _) if found.causes.is_empty() => "It was seen.".to_owned(),
         (true, _) => "It was seen; its causes come first.".to_owned(),
+        _ if !heard.related.is_empty() => format!(
+            "That itself was not seen, but what makes a link so: {}. Its causes come first.",
+            heard.related.join(", ")
+        ),
         (false, 0) => "One look does not show it: look for longer, with --seconds 60.".to_owned(),
         (false, span) => format!(
             "Nothing of it was seen in {} s: look while it happens, or for longer, with --seconds 60.",
             Seconds(span)
         ),
     };
+    let seen = if heard.replayed { anew(&seen) } else { seen };
     page.line("");
     page.wrapped(style, "  ", &format!("{said}{seen}"));
     if let Some(ask) = &heard.ask {
@@ -258,7 +265,7 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
         page.wrapped(style, "  doubt    ", &doubt_text(doubt));
     }
     step(page, &cause.step, style);
-    page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
+    page.wrapped(style, "  remedy   ", &format!("{}.", cause.remedy));
     let (said, new): (Vec<&str>, Vec<&str>) = cause
         .remedy_cautions
         .iter()
