@@ -287,3 +287,96 @@ fn a_far_end_serves_its_own_link_alone() {
     let shed = ["explain", "shed0", "--from", "fixtures/hosts/keel.json"];
     assert!(text(&run(&[&shed[..], &far].concat())).contains("Light between the ends"));
 }
+
+/// What is said where it fails, and the exit code.
+fn refused(arguments: &[&str], code: i32) -> String {
+    let output = run(arguments);
+    let said = words(&complaint(&output));
+    assert_eq!(output.status.code(), Some(code), "{arguments:?}: {said}");
+    said
+}
+
+/// A file where a port, a command or a second --from is not expected: what to write instead.
+#[test]
+fn a_file_in_the_wrong_place_is_told_where_it_goes() {
+    let keel = "fixtures/hosts/keel.json";
+    for command in ["explain", "survey"] {
+        let said = refused(&[command, keel], 1);
+        assert!(said.contains(&format!("a file, not a port: give a capture with --from {keel}")));
+    }
+    let said = refused(&[keel], 2);
+    assert!(said.contains(&format!("linkwright survey --from {keel}")), "{said}");
+    for arguments in [
+        ["survey", "--from", keel, "fixtures/hosts/ballast.json"].as_slice(),
+        &["explain", "shed0", "--from", keel, "fixtures/hosts/ballast.json"],
+        &["survey", "--from", keel, "--from", keel],
+    ] {
+        let code = if arguments.len() == 5 && arguments[3] == "--from" { 2 } else { 1 };
+        let said = refused(arguments, code);
+        assert!(said.contains("takes one capture") && said.contains("one folder"), "{said}");
+    }
+}
+
+/// The command that is advised looks at the same capture.
+#[test]
+fn advice_names_the_capture_that_is_looked_at() {
+    let keel = "fixtures/hosts/keel.json";
+    let survey = format!("linkwright survey --from {keel}");
+    assert!(refused(&["explain", "zz9", "--from", keel], 1).contains(&survey));
+    assert!(refused(&["explain", "--from", keel], 1).contains(&survey));
+}
+
+/// A fault's name as one says it, or a part of it.
+#[test]
+fn a_fault_is_found_by_what_one_calls_it() {
+    let page = text(&run(&["faults", "Power budget exceeded"]));
+    assert!(page.starts_with("# power-budget-exceeded"), "{page}");
+    let said = refused(&["faults", "power budget"], 1);
+    assert!(said.contains("Did you mean power-budget-exceeded?"), "{said}");
+    let said = refused(&["faults", "thermal"], 1);
+    assert!(said.contains("rj45-sfp-thermal, or nic-thermal-throttle"), "{said}");
+    assert!(!refused(&["faults", "zzz"], 1).contains("Did you mean"));
+}
+
+/// An option of another command names that command.
+#[test]
+fn an_option_of_another_command_names_it() {
+    let said = refused(&["survey", "--symptom", "slow"], 2);
+    assert!(said.contains("--symptom is an option of: explain"), "{said}");
+    let said = refused(&["compare", "--from", "fixtures/hosts/keel.json"], 2);
+    assert!(said.contains("linkwright compare THEN.json NOW.json"), "{said}");
+}
+
+/// A folder is not looked into deeper, and says where captures lie.
+#[test]
+fn captures_in_folders_of_a_folder_are_pointed_at() {
+    let folder = tempfile::tempdir().unwrap();
+    let inner = folder.path().join("case1");
+    std::fs::create_dir(&inner).unwrap();
+    let outer = folder.path().to_str().unwrap();
+    assert!(!refused(&["survey", "--from", outer], 1).contains("name one"));
+    std::fs::write(inner.join("host.json"), "{}").unwrap();
+    let said = refused(&["survey", "--from", outer], 1);
+    assert!(said.contains(&format!("name one, --from {}", inner.display())), "{said}");
+}
+
+/// Several captures of one host are told apart by their files.
+#[test]
+fn captures_of_one_host_are_told_apart() {
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["monday.json", "tuesday.json"] {
+        std::fs::copy("fixtures/hosts/keel.json", folder.path().join(name)).unwrap();
+    }
+    let path = folder.path().to_str().unwrap();
+    let page = text(&run(&["survey", "--from", path]));
+    for name in ["monday.json", "tuesday.json"] {
+        assert!(page.contains(&format!("keel ({name}): ")), "{page}");
+    }
+    let said = refused(&["explain", "shed0", "--from", path], 1);
+    assert!(
+        said.contains("in several captures of keel here (monday.json, tuesday.json)"),
+        "{said}"
+    );
+    let alone = text(&run(&["survey", "--from", "fixtures/hosts"]));
+    assert!(!alone.contains("keel.json"), "{alone}");
+}

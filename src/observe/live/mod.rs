@@ -203,6 +203,7 @@ pub fn look_each(
         host,
         ports,
         gaps,
+        file: None,
     })
 }
 
