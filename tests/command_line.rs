@@ -380,3 +380,78 @@ fn captures_of_one_host_are_told_apart() {
     let alone = text(&run(&["survey", "--from", "fixtures/hosts"]));
     assert!(!alone.contains("keel.json"), "{alone}");
 }
+
+/// What a fault's own capture says, as text and as JSON.
+fn fault_page(path: &std::path::Path) -> (String, Value) {
+    let site = path.with_extension("site.toml");
+    let far = path.with_extension("far.json");
+    let mut arguments = vec!["explain", "--from", path.to_str().unwrap()];
+    for (option, file) in [("--site", &site), ("--far", &far)] {
+        if file.exists() {
+            arguments.extend([option, file.to_str().unwrap()]);
+        }
+    }
+    let page = text(&run(&arguments));
+    (page, json(&run(&[&arguments[..], &["--format", "json"]].concat())))
+}
+
+/// Every counter that a cause rests on stands among the counters too, with what it grew by.
+#[test]
+fn counters_that_a_cause_rests_on_are_shown() {
+    let mut counted = 0;
+    for path in common::files(&common::fixtures().join("faults"), ".json") {
+        let name = path.file_name().unwrap().to_str().unwrap();
+        if !name.starts_with("present") || name.ends_with(".far.json") {
+            continue;
+        }
+        let (page, found) = fault_page(&path);
+        let counters = page.split_once("\nCounters\n").map_or("", |(_, rest)| rest);
+        let counters = words(counters.split("\n\n").next().unwrap());
+        for cause in found["ports"][0]["causes"].as_array().unwrap() {
+            for row in cause["evidence"].as_array().unwrap() {
+                let (what, observed) =
+                    (row["text"].as_str().unwrap(), row["observed"].as_str().unwrap());
+                let Some((by, _)) = observed.split_once(" in ") else { continue };
+                let ours = !what.contains("at the far end");
+                if ours && by.parse::<u64>().is_ok_and(|by| by > 0) {
+                    assert!(counters.contains(&format!("{by} ")), "{name}: {what}: {counters}");
+                    counted += 1;
+                }
+            }
+        }
+    }
+    assert!(counted > 10, "{counted}");
+}
+
+/// Light that jumps is shown at its least with the time, and judged by it.
+#[test]
+fn light_that_jumps_is_judged_by_its_least() {
+    let path = common::fixtures().join("faults/intermittent-contact/present-1.json");
+    let mut capture: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("near.json");
+    let mut explained = |least: f64| {
+        let instants = capture["ports"][0]["instants"].as_array_mut().unwrap();
+        for (place, instant) in instants.iter_mut().enumerate() {
+            let light = if place == 0 { least } else { 0.5 };
+            instant["received_milliwatts"] = serde_json::json!([light]);
+            instant["counters"]["receive_check_sequence_errors"] = (place * 400).into();
+            instant["counters"]["receive_errors"] = (place * 400).into();
+        }
+        std::fs::write(&file, capture.to_string()).unwrap();
+        words(&text(&run(&["explain", "--from", file.to_str().unwrap(), "--all-ruled-out"])))
+    };
+    // 0.1 mW is -10 dBm; the module warns below less, and 0.001 mW (-30 dBm) is below any limit.
+    let page = explained(0.1);
+    assert!(page.contains("jumps received -10.00 dBm at 0.0 s"), "{page}");
+    assert!(
+        page.contains(
+            "excess-loss: enough light arrives, though it jumps (-10.00 dBm at the least"
+        ),
+        "{page}"
+    );
+    let page = explained(0.001);
+    assert!(page.contains("jumps received -30.00 dBm at 0.0 s"), "{page}");
+    assert!(!page.contains("excess-loss: enough light arrives"), "{page}");
+    assert!(!page.contains("No limit is crossed yet"), "{page}");
+}

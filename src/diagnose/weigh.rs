@@ -9,7 +9,8 @@
 use serde::Serialize;
 
 use crate::chain::PartKind;
-use crate::diagnose::observation::{Answer, HOW_FAINT, Observation, Seen};
+use crate::diagnose::observation::{Answer, HOW_ASK, HOW_FAINT, Observation, Seen};
+use crate::diagnose::observations::{RX_LOW, Swing};
 use crate::diagnose::view::View;
 use crate::faults::{CATALOGUE, Consequence, Fault, Status, Symptom};
 use crate::module::{Doubt, Module};
@@ -139,7 +140,7 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
             Answer::Unknown(why) => {
                 examined.gaps.push(Gap {
                     observation: row.sees,
-                    how: if view.is_too_faint(&why) { HOW_FAINT } else { row.sees.how },
+                    how: how_to_get(row.sees, view, &why),
                     why,
                     swing: row.yes.saturating_sub(row.no),
                     vital: row.vital,
@@ -178,6 +179,17 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
         }
     }
     examined
+}
+
+/// How to get a fact that is missing: not by reading again what one reading cannot settle.
+fn how_to_get(sees: &Observation, view: &View<'_>, why: &Missing) -> &'static str {
+    if view.is_too_faint(why) {
+        HOW_FAINT
+    } else if sees.fact == RX_LOW.fact && Swing::of_jump(view.port).is_some() {
+        HOW_ASK
+    } else {
+        sees.how
+    }
 }
 
 /// What the weight would be without the evidence that rests on a doubted part of the module's

@@ -1,6 +1,7 @@
 //! Sentences: the verdict as a tired person can take it in.
 
 use crate::chain::PartKind;
+use crate::diagnose::observations::dips_below_limit;
 use crate::diagnose::symptoms::{self, contradictions};
 use crate::diagnose::verdict::Verdict;
 use crate::diagnose::view::View;
@@ -70,7 +71,8 @@ pub fn headline(
             told = vec![Symptom::FarLight, Symptom::FarModule, Symptom::FarFewErrors];
         }
         let limits = [Symptom::Errors, Symptom::Light, Symptom::FarDamage, Symptom::FarLight];
-        let crossed = limits.iter().any(|symptom| found.contains(symptom));
+        let crossed =
+            limits.iter().any(|symptom| found.contains(symptom)) || dips_below_limit(view);
         let yet = found.contains(&Symptom::LightMoved) && !crossed;
         let yet = if yet { " No limit is crossed yet." } else { "" };
         return format!("{headline}{yet}{}", beside(view, found, &told));

@@ -10,7 +10,7 @@ use crate::diagnose::symptoms;
 use crate::diagnose::view::View;
 use crate::module::{Carries, Module, Word};
 use crate::quantity::{Mbps, Metres};
-use crate::snapshot::{Connector, Duplex, Fact, Missing, Reason};
+use crate::snapshot::{Connector, Duplex, Fact, Missing, Port, Reason};
 use crate::standards::media::{self, Fec, Grade};
 use crate::standards::names;
 
@@ -939,9 +939,12 @@ pub const FAR_DUPLEX_TOLD: Observation = Observation {
 };
 
 /// As the interface counts them, or as the driver's standard statistics do.
-fn late_collisions(view: &View<'_>) -> Fact<Change> {
-    view.counter(|counters| &counters.transmit_late_collisions).or_else(|| {
-        rates::change(&view.port.instants, |instant| {
+pub fn late_collisions(port: &Port) -> Fact<Change> {
+    let counted = rates::change(&port.instants, |instant| {
+        instant.counters.as_ref().and_then(|all| all.transmit_late_collisions.clone())
+    });
+    counted.or_else(|| {
+        rates::change(&port.instants, |instant| {
             instant.statistics.as_ref().and_then(|statistics| {
                 match statistics.mac.get("LateCollisions") {
                     Some(count) => Fact::Known(*count),
@@ -958,7 +961,7 @@ pub const LATE_COLLISIONS: Observation = Observation {
     statement: "late collisions are being counted",
     fact: "late collisions over the observed time",
     how: HOW_RATE,
-    look: |view| match late_collisions(view) {
+    look: |view| match late_collisions(view.port) {
         Fact::Known(change) if change.by > 0 => Answer::Yes(
             Seen::new(
                 "late collisions are being counted: the far end sends without listening",
