@@ -5,7 +5,7 @@
 //! implement is told apart from one that could not be had.
 
 use crate::calc::rates;
-use crate::diagnose::observations::{Swing, late_collisions};
+use crate::diagnose::observations::{Swing, late_collisions, own_contradictions};
 use crate::diagnose::{JudgedBy, PortDiagnosis};
 use crate::faults::Symptom;
 use crate::module::{Carries, Flags, Lane, Limits, Module};
@@ -44,6 +44,11 @@ pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style
         }
         for doubt in &module.doubts {
             page.wrapped(style, "  doubt: ", &format!("{} ({})", doubt.text, doubt.source));
+        }
+        // What contradicts itself besides counts as well, and stands here too.
+        let told = |text: &String| module.doubts.iter().any(|doubt| doubt.text == *text);
+        for text in own_contradictions(module).iter().filter(|text| !told(text)) {
+            page.wrapped(style, "  doubt: ", text);
         }
     }
     // An adapter that is lost shows no other symptom: what it reads counts nothing.
