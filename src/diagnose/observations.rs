@@ -742,14 +742,20 @@ pub const RX_IN_WINDOW: Observation = Observation {
     how: HOW_MODULE,
     look: |view| match ((RX_LOW.look)(view), (RX_HIGH.look)(view)) {
         (Answer::Unknown(why), _) | (_, Answer::Unknown(why)) => Answer::Unknown(why),
-        (Answer::Yes(seen), _) | (_, Answer::Yes(seen)) => Answer::No(seen),
+        (Answer::Yes(seen), _) | (_, Answer::Yes(seen)) => Answer::No(outside(seen)),
         (Answer::No(seen), Answer::No(_)) if view.is_dark() == Fact::Known(true) => {
-            Answer::No(seen)
+            Answer::No(outside(seen))
         }
         (Answer::No(seen), _) => Answer::Yes(seen),
         (Answer::Moot, _) => Answer::Moot,
     },
 };
+
+/// What was seen of light that is not within its limits, said as what it speaks against.
+fn outside(seen: Seen) -> Seen {
+    let how = seen.text.strip_prefix("the light is marginal: ").unwrap_or(&seen.text);
+    Seen { text: format!("the light is not within its limits: {how}"), ..seen }
+}
 
 // ---- far end ----------------------------------------------------------------------------
 

@@ -30,6 +30,15 @@ pub enum Certainty {
 }
 
 impl Certainty {
+    /// In a word.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Established => "established",
+            Self::Likely => "likely",
+            Self::Possible => "possible",
+        }
+    }
+
     /// What a sum of weights comes to by itself.
     pub fn of(weight: Decibans) -> Option<Self> {
         match weight {
@@ -95,6 +104,9 @@ pub struct Examined {
     pub doubts: Vec<Doubt>,
     /// The row that rules it out, if one does.
     pub ruled_out_by: Option<Seen>,
+    /// Of a fault that is established: what it would come to without the site file's word, where
+    /// that is less; the inner `None` is not raised.
+    pub without_site_file: Option<Option<Certainty>>,
     /// Its sentence with the direction in words, where the far end raised it and not this one.
     pub from_far: Option<String>,
 }
@@ -130,6 +142,7 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
         gaps: Vec::new(),
         doubts: Vec::new(),
         ruled_out_by: None,
+        without_site_file: None,
         from_far: None,
     };
     for row in fault.signature {
