@@ -102,7 +102,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
         .map(|snapshot| knowing.diagnose(snapshot))
         .collect::<anyhow::Result<Vec<_>>>()?;
     if arguments.format == Format::Text {
-        let mut first = true;
+        let (mut first, mut explained) = (true, false);
         for diagnosis in &diagnoses {
             for (port, found) in diagnosis.snapshot.ports.iter().zip(&diagnosis.ports) {
                 if !first {
@@ -110,7 +110,11 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
                 }
                 first = false;
                 let host = diagnosis.snapshot.label(&snapshots);
-                let text = explain::explain(&host, port, found, arguments.all_ruled_out, out.style);
+                // With the first port that has causes; the others need not say it again.
+                let sums = !explained;
+                explained |= !found.causes.is_empty();
+                let all = arguments.all_ruled_out;
+                let text = explain::explain(&host, port, found, all, sums, out.style);
                 out.write(&text)?;
             }
         }
