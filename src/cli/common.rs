@@ -145,10 +145,11 @@ fn is_meant(host: &str, port: &Port, wanted: &str) -> bool {
 
 /// What is said of a file that stands where a port's name is to stand.
 fn not_a_port(name: &str, from: Option<&Path>) -> String {
+    let kind = if Path::new(name).is_dir() { "folder" } else { "file" };
     match from {
-        None => format!("{name} is a file, not a port: give a capture with --from {name}"),
+        None => format!("{name} is a {kind}, not a port: give a capture with --from {name}"),
         Some(from) => format!(
-            "{name} is a file, not a port, and --from takes one capture ({}); for several put them into \
+            "{name} is a {kind}, not a port, and --from takes one capture ({}); for several put them into \
              one folder, and give that",
             from.display()
         ),

@@ -59,5 +59,7 @@ fn tip(error: &Error) -> Option<String> {
 
 /// What a word that is a file, or a folder, was most likely meant for.
 fn file_tip(word: &str) -> Option<String> {
-    Path::new(word).exists().then(|| format!("{word} is a file: linkwright survey --from {word}"))
+    let path = Path::new(word);
+    let kind = if path.is_dir() { "folder" } else { "file" };
+    path.exists().then(|| format!("{word} is a {kind}: linkwright survey --from {word}"))
 }

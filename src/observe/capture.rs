@@ -135,9 +135,15 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
             return Err(wrong(format!("it holds port {:?} twice", port.name)));
         }
     }
-    snapshot.file = path.file_name().map(|name| name.to_string_lossy().into_owned());
     relate(&mut snapshot.ports);
     siblings::fill(&mut snapshot.ports, false);
+    Ok(snapshot)
+}
+
+/// One capture, with the name of its file.
+fn one(path: &Path) -> Result<Snapshot, CaptureError> {
+    let mut snapshot = parse(&read_bounded(path, USUAL_CAPTURE)?, path)?;
+    snapshot.file = path.file_name().map(|name| name.to_string_lossy().into_owned());
     Ok(snapshot)
 }
 
@@ -152,7 +158,7 @@ fn is_json(file: &Path) -> bool {
 pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
     let unreadable = |why| CaptureError::Unreadable { path: path.to_owned(), why };
     if !fs::metadata(path).map_err(unreadable)?.is_dir() {
-        return Ok(vec![parse(&read_bounded(path, USUAL_CAPTURE)?, path)?]);
+        return Ok(vec![one(path)?]);
     }
     let mut files = Vec::new();
     let mut folders = Vec::new();
@@ -178,7 +184,7 @@ pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
         });
         return Err(CaptureError::EmptyFolder { path: path.to_owned(), inside });
     }
-    files.iter().map(|file| parse(&read_bounded(file, USUAL_CAPTURE)?, file)).collect()
+    files.iter().map(|file| one(file)).collect()
 }
 
 /// Reads a site file.
