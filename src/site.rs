@@ -104,8 +104,14 @@ impl Site {
                 && Grade::parse(medium).is_none()
             {
                 let names: Vec<&str> = Grade::NAMES.iter().map(|(_, name)| *name).collect();
+                let near = Grade::alike(medium);
+                let near = if near.is_empty() {
+                    String::new()
+                } else {
+                    format!("did you mean {}? ", near.join(" or "))
+                };
                 return Err(format!(
-                    "port {name}: medium {medium:?} is not known; write one of {}",
+                    "port {name}: medium {medium:?} is not known; {near}write one of {}",
                     names.join(", ")
                 ));
             }
@@ -174,6 +180,16 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_medium_that_is_nearly_one_is_suggested() {
+        let said = |medium: &str| {
+            Site::parse(&format!("[[port]]\nname='a'\nmedium='{medium}'")).unwrap_err()
+        };
+        assert!(said("cat5").contains("did you mean Cat5e? "), "{}", said("cat5"));
+        assert!(said("Cat 6A U/FTP").contains("did you mean Cat6 or Cat6A? "));
+        assert!(!said("string").contains("did you mean"));
+    }
+
+    #[test]
     fn reads_and_refuses() {
         let site = Site::parse(
             "[[port]]\nname='fibre0'\nhost='keel'\nmedium='om3'\nlength_m=60\n[port.far]\nbest_mbps=10000\n",
@@ -197,6 +213,26 @@ mod tests {
             "port = 3",
         ] {
             assert!(Site::parse(bad).is_err(), "{bad}");
+        }
+    }
+
+    /// The README's site file holds every key and names every medium, and can be read.
+    #[test]
+    fn the_readme_tells_every_key_and_medium() {
+        let readme = include_str!("../README.md");
+        let example = readme.split("```toml\n").nth(1).unwrap().split("```").next().unwrap();
+        let site = Site::parse(example).unwrap();
+        // Every field that is left out of the example stays null here.
+        let told = serde_json::to_value(&site.port[0]).unwrap();
+        let all = told.as_object().unwrap().iter();
+        let all = all.chain(told["far"].as_object().unwrap());
+        for (key, value) in all {
+            assert!(!value.is_null(), "the README does not show {key}");
+        }
+        let list = readme.split("`medium` is one of").nth(1).unwrap();
+        let list = list.split("\n\n").next().unwrap();
+        for (_, name) in Grade::NAMES {
+            assert!(list.contains(&format!("`{name}`")), "the README does not name {name}");
         }
     }
 }

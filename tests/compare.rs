@@ -284,3 +284,22 @@ fn two_hosts_are_refused() {
     assert_eq!(output.status.code(), Some(1));
     assert!(complaint(&output).contains("--far"), "{}", complaint(&output));
 }
+
+/// One host name on two machines is asked about, without a word of ports that were lost.
+#[test]
+fn two_machines_of_one_name_are_asked_about() {
+    let mut other = keel();
+    for (place, port) in other["ports"].as_array_mut().unwrap().iter_mut().enumerate() {
+        port["name"] = json!(format!("q{place}"));
+        port["permanent_mac_address"] = json!(format!("02:00:00:00:77:0{place}"));
+    }
+    let page = joined(&against_keel(&other, "text"));
+    assert!(page.starts_with("keel: two machines?"), "{page}");
+    assert!(page.contains("Is this the same machine?"), "{page}");
+    assert!(page.contains("now only: q0, q1, q2"), "{page}");
+    assert!(!page.contains("not there") && !page.contains("was taken out"), "{page}");
+    let value = json(&against_keel(&other, "json"));
+    assert_eq!(value["looks_like_two_machines"], true);
+    let value = json(&against_keel(&keel(), "json"));
+    assert_eq!(value["looks_like_two_machines"], false);
+}

@@ -132,9 +132,9 @@ fn judge_all(snapshot: &Snapshot) -> Vec<Verdict> {
     let first = json::to_string(&json::document(&diagnosis), true).unwrap();
     assert_eq!(first, json::to_string(&json::document(&again), true).unwrap());
     let style = Style::default();
-    let _ = survey::survey(&diagnosis, style);
+    let _ = survey::survey(&snapshot.host.name, &diagnosis, style);
     for (port, found) in snapshot.ports.iter().zip(&diagnosis.ports) {
-        let shown = explain::explain(&snapshot.host.name, port, found, true, style);
+        let shown = explain::explain(&snapshot.host.name, port, found, true, true, style);
         assert!(shown.chars().all(|c| c == '\n' || !c.is_control()));
     }
     diagnosis.ports.iter().map(|port| port.verdict).collect()
@@ -262,7 +262,7 @@ fn changed(port: usize, changes: &[(&str, serde_json::Value)]) -> (Verdict, Stri
     let verdict = judge_all(&snapshot)[0];
     let diagnosis = diagnose(&snapshot, Knowledge::default()).unwrap();
     let style = Style { width: 4000, ..Style::default() };
-    (verdict, explain::explain("keel", &snapshot.ports[0], &diagnosis.ports[0], true, style))
+    (verdict, explain::explain("keel", &snapshot.ports[0], &diagnosis.ports[0], true, true, style))
 }
 
 /// What the driver says against carrier is said, and the link is not judged.

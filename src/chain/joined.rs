@@ -119,6 +119,7 @@ fn alone(capture: &Snapshot, port: &Port) -> Snapshot {
         host: capture.host.clone(),
         ports: vec![port.clone()],
         gaps: Vec::new(),
+        file: capture.file.clone(),
     }
 }
 

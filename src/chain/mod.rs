@@ -87,7 +87,7 @@ impl Chain {
     ) -> Self {
         let parts = vec![
             slot_part(port),
-            port_part(port),
+            port_part(port, module),
             module_part(port, module),
             medium_part(port, module, site),
             far_module_part(port, module, far),
@@ -203,7 +203,7 @@ fn usb_ceiling(hops: &[crate::snapshot::UsbHop], read: &mut Vec<String>) -> Fact
     }
 }
 
-fn port_part(port: &Port) -> Part {
+fn port_part(port: &Port, module: &Fact<Module>) -> Part {
     let ethernet = &port.ethernet;
     let mut read = Vec::new();
     if let Fact::Known(driver) = &port.driver {
@@ -219,16 +219,32 @@ fn port_part(port: &Port) -> Part {
     if let Fact::Known(code) = &ethernet.fec_active {
         read.push(names::fec_code(code).to_owned());
     }
-    let ceiling = ethernet.supported_modes.as_ref().and_then(|modes| {
-        match modes.iter().max_by_key(|mode| names::speed_of(mode)) {
-            Some(mode) if names::speed_of(mode).is_some() => Fact::Known(Ceiling {
-                speed: names::speed_of(mode).unwrap_or_default(),
-                source: format!("fastest mode the port supports: {mode}"),
-            }),
-            _ => Fact::missing_with(Reason::NotReported, "the port lists no speeds"),
-        }
+    let ceiling = ethernet.supported_modes.as_ref().and_then(|modes| match names::fastest(modes) {
+        Some(speed) => Fact::Known(Ceiling { speed, source: fastest_mode(modes, speed, module) }),
+        None => Fact::missing_with(Reason::NotReported, "the port lists no speeds"),
     });
     Part { kind: PartKind::Port, ceiling, read }
+}
+
+/// The port's fastest mode, named by the one that the module is of, if there is one.
+fn fastest_mode(modes: &[String], speed: Mbps, module: &Fact<Module>) -> String {
+    const FEW: usize = 3;
+    let fast: Vec<&String> =
+        modes.iter().filter(|mode| names::speed_of(mode) == Some(speed)).collect();
+    let is_of_module = |mode: &&&String| module.known().is_some_and(|module| module.claims(mode));
+    let of_module = fast.iter().find(is_of_module);
+    match (of_module, fast.as_slice()) {
+        (Some(mode), _) => format!("fastest mode the port supports for this module: {mode}"),
+        (None, [mode]) => format!("fastest mode the port supports: {mode}"),
+        (None, all) => {
+            let shown: Vec<&str> = all.iter().take(FEW).map(|mode| mode.as_str()).collect();
+            let more = match all.len().saturating_sub(FEW) {
+                0 => String::new(),
+                more => format!(" and {more} more"),
+            };
+            format!("fastest modes the port supports: {}{more}", shown.join(", "))
+        }
+    }
 }
 
 /// True where a module is out of the question: the port has its own twisted-pair connector.

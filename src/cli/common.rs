@@ -1,7 +1,7 @@
 //! What several commands share: where facts come from, and what the user knows.
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
@@ -96,7 +96,7 @@ impl Source {
         drivers: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
-        choose(self.load(ports, listen, drivers, out)?, ports)
+        choose(self.load(ports, listen, drivers, out)?, ports, self.from.as_deref())
     }
 
     /// The same; of captures it has every port.
@@ -125,6 +125,9 @@ impl Source {
 /// What was seen; a port that is not there is told with the name that was most likely meant.
 pub fn found(looked: Result<Snapshot, live::LookError>) -> anyhow::Result<Snapshot> {
     looked.map_err(|error| match &error {
+        live::LookError::NoSuchPort { name, .. } if Path::new(name).exists() => {
+            anyhow::Error::msg(crate::render::clean(&not_a_port(name, None)).into_owned())
+        }
         live::LookError::NoSuchPort { name, there } => {
             let near = nearest(name, there.iter().map(|one| (one.as_str(), one.as_str())));
             let meant = near.map(|near| format!("did you mean {near}? "));
@@ -141,7 +144,24 @@ fn is_meant(host: &str, port: &Port, wanted: &str) -> bool {
         || wanted.split_once('/').is_some_and(|(on, name)| on == host && port.answers_to(name))
 }
 
-fn choose(snapshots: Vec<Snapshot>, wanted: &[String]) -> anyhow::Result<Vec<Snapshot>> {
+/// What is said of a file that stands where a port's name is to stand.
+fn not_a_port(name: &str, from: Option<&Path>) -> String {
+    let kind = if Path::new(name).is_dir() { "folder" } else { "file" };
+    match from {
+        None => format!("{name} is a {kind}, not a port: give a capture with --from {name}"),
+        Some(from) => format!(
+            "{name} is a {kind}, not a port, and --from takes one capture ({}); for several put them into \
+             one folder, and give that",
+            from.display()
+        ),
+    }
+}
+
+fn choose(
+    snapshots: Vec<Snapshot>,
+    wanted: &[String],
+    from: Option<&Path>,
+) -> anyhow::Result<Vec<Snapshot>> {
     if wanted.is_empty() {
         return Ok(snapshots);
     }
@@ -154,8 +174,21 @@ fn choose(snapshots: Vec<Snapshot>, wanted: &[String]) -> anyhow::Result<Vec<Sna
             .map(|snapshot| snapshot.host.name.as_str())
             .collect();
         match hosts.as_slice() {
-            [] => bail!(no_such_port(&snapshots, name)),
+            [] if Path::new(name).exists() => bail!(not_a_port(name, from)),
+            [] => bail!(no_such_port(&snapshots, name, from)),
             [_] => {}
+            [host, ..] if hosts.iter().all(|one| one == host) => {
+                let files: Vec<String> = snapshots
+                    .iter()
+                    .filter(|one| one.ports.iter().any(|port| is_meant(host, port, name)))
+                    .filter_map(|one| one.file.clone())
+                    .collect();
+                bail!(
+                    "port {name} is in several captures of {host} here ({}); name one of the files with \
+                     --from, or see what changed: linkwright compare THEN NOW",
+                    live::first_few(&files)
+                )
+            }
             several => bail!(
                 "port {name} is on several hosts here ({}); name one as HOST/{name}",
                 several.join(", ")
@@ -197,7 +230,15 @@ pub fn nearest<'a, S: AsRef<str>>(
         .map(|(_, shown)| shown)
 }
 
-fn no_such_port(snapshots: &[Snapshot], name: &str) -> String {
+/// The command that lists the ports of what is looked at.
+pub fn survey_of(from: Option<&Path>) -> String {
+    from.map_or_else(
+        || "linkwright survey".to_owned(),
+        |from| format!("linkwright survey --from {}", from.display()),
+    )
+}
+
+fn no_such_port(snapshots: &[Snapshot], name: &str, from: Option<&Path>) -> String {
     let several = snapshots.len() > 1;
     let names: Vec<String> = snapshots
         .iter()
@@ -228,7 +269,7 @@ fn no_such_port(snapshots: &[Snapshot], name: &str) -> String {
         if names.len() > shown.len() {
             message.push_str(&format!(" and {} more", names.len() - shown.len()));
         }
-        message.push_str(". List them with: linkwright survey");
+        message.push_str(&format!(". List them with: {}", survey_of(from)));
     }
     crate::render::clean(&message).into_owned()
 }
@@ -287,7 +328,7 @@ impl Knowing {
         self.replayed = source.from.is_some();
         let all = source.load(ports, listen, private_counters, out)?;
         if all.len() < 2 || self.far.is_some() {
-            let chosen = choose(all, ports)?;
+            let chosen = choose(all, ports, source.from.as_deref())?;
             let physical =
                 chosen.iter().flat_map(|one| &one.ports).filter(|port| port.is_hardware());
             self.single = physical.count() < 2;
@@ -297,7 +338,7 @@ impl Knowing {
             self.joined = Joined::find(&all, site);
         }
         let heard = joined::announced(&all);
-        let chosen = choose(all, ports)?;
+        let chosen = choose(all, ports, source.from.as_deref())?;
         let here: HashSet<(&str, &str)> = chosen
             .iter()
             .flat_map(|one| one.ports.iter().map(|port| (one.host.name.as_str(), &*port.name)))

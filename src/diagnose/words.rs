@@ -1,6 +1,7 @@
 //! Sentences: the verdict as a tired person can take it in.
 
 use crate::chain::PartKind;
+use crate::diagnose::observations::dips_below_limit;
 use crate::diagnose::symptoms::{self, contradictions};
 use crate::diagnose::verdict::Verdict;
 use crate::diagnose::view::View;
@@ -15,13 +16,14 @@ pub fn speed(speed: &Fact<Mbps>) -> String {
 }
 
 /// How sure, before a sentence: the same words as beside each cause.
-fn hedge(certainty: Certainty, sentence: &str) -> String {
+fn hedge(certainty: Certainty, by_site_file: bool, sentence: &str) -> String {
     let word = match certainty {
         Certainty::Established => "Established",
         Certainty::Likely => "Likely",
         Certainty::Possible => "Possible",
     };
-    format!("{word}: {}", lowered(sentence))
+    let told = if by_site_file { ", if the site file is right" } else { "" };
+    format!("{word}{told}: {}", lowered(sentence))
 }
 
 /// The sentence as it goes on behind a colon; abbreviations keep their capitals.
@@ -45,7 +47,7 @@ pub fn headline(
 ) -> String {
     let cause = causes.first().and_then(|cause| {
         let sentence = cause.from_far.clone().unwrap_or_else(|| (cause.fault.sentence)(view));
-        let sentence = hedge(cause.certainty?, &sentence);
+        let sentence = hedge(cause.certainty?, cause.without_site_file.is_some(), &sentence);
         // What is lost is not why.
         let why = (cause.fault.consequence == Consequence::Degraded).then(|| why_down(view.port));
         Some(why.map_or(sentence.clone(), |why| format!("{sentence} {why}")))
@@ -70,7 +72,8 @@ pub fn headline(
             told = vec![Symptom::FarLight, Symptom::FarModule, Symptom::FarFewErrors];
         }
         let limits = [Symptom::Errors, Symptom::Light, Symptom::FarDamage, Symptom::FarLight];
-        let crossed = limits.iter().any(|symptom| found.contains(symptom));
+        let crossed =
+            limits.iter().any(|symptom| found.contains(symptom)) || dips_below_limit(view);
         let yet = found.contains(&Symptom::LightMoved) && !crossed;
         let yet = if yet { " No limit is crossed yet." } else { "" };
         return format!("{headline}{yet}{}", beside(view, found, &told));

@@ -377,6 +377,18 @@ impl Fault {
         with_value(fix, view)
     }
 
+    /// True if it keeps this end from sending, and has no say in what arrives here.
+    pub fn is_about_sending_alone(&self) -> bool {
+        matches!(
+            self.name,
+            "power-budget-exceeded"
+                | "tx-disabled"
+                | "tx-fault-latched"
+                | "weak-transmitter"
+                | "laser-ageing"
+        )
+    }
+
     /// True if it explains that the module is odd, and nothing that the link suffers from.
     pub fn is_about_the_module_alone(&self) -> bool {
         self.explains == [Symptom::Module]

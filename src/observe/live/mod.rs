@@ -205,6 +205,7 @@ pub fn look_each(
         host,
         ports,
         gaps,
+        file: None,
     })
 }
 
