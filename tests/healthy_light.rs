@@ -332,7 +332,7 @@ fn a_lane_near_the_dark_line_is_not_claimed_to_be_dark() {
         let mut near = hundred([tenths_of_microwatt, 4000, 4000, 4000]);
         down(&mut near);
         let text = explained(&near, None, None).to_string();
-        assert_eq!(text.contains("\"one lane is dark while"), dark, "{text}");
+        assert_eq!(text.contains("one lane is dark while"), dark, "{text}");
         assert_eq!(text.contains("one lane is dark or very weak while"), !dark, "{text}");
     }
 }
