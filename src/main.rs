@@ -3,12 +3,11 @@
 use std::io::ErrorKind;
 use std::process::ExitCode;
 
-use clap::Parser as _;
-use linkwright::cli::{Arguments, Outcome, run};
+use linkwright::cli::{Outcome, parse, run};
 use linkwright::render::clean;
 
 fn main() -> ExitCode {
-    let outcome = match run(&Arguments::parse()) {
+    let outcome = match run(&parse()) {
         Ok(outcome) => outcome,
         Err(error) if is_closed_pipe(&error) => Outcome::NOTHING,
         Err(error) => {

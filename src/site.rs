@@ -2,9 +2,10 @@
 //!
 //! In: the text of a TOML file. Out: [`Site`], or an error that points at the line. Pure.
 
+use std::collections::HashSet;
+
 use serde::{Deserialize, Serialize};
 
-use crate::snapshot::Port;
 use crate::standards::media::Grade;
 
 /// The site file.
@@ -93,6 +94,7 @@ impl Site {
     /// an unknown medium, a port named twice).
     pub fn parse(text: &str) -> Result<Self, String> {
         let site: Self = toml::from_str(text).map_err(|error| error.to_string())?;
+        let mut seen = HashSet::new();
         for (place, port) in site.port.iter().enumerate() {
             let name = &port.name;
             if name.is_empty() {
@@ -102,8 +104,14 @@ impl Site {
                 && Grade::parse(medium).is_none()
             {
                 let names: Vec<&str> = Grade::NAMES.iter().map(|(_, name)| *name).collect();
+                let near = Grade::alike(medium);
+                let near = if near.is_empty() {
+                    String::new()
+                } else {
+                    format!("did you mean {}? ", near.join(" or "))
+                };
                 return Err(format!(
-                    "port {name}: medium {medium:?} is not known; write one of {}",
+                    "port {name}: medium {medium:?} is not known; {near}write one of {}",
                     names.join(", ")
                 ));
             }
@@ -137,8 +145,7 @@ impl Site {
                     "port {name}: far fec {fec:?} is not known; write rs, base-r, ll-rs or none"
                 ));
             }
-            let twin = |other: &&SitePort| other.name == *name && other.host == port.host;
-            if site.port.iter().filter(twin).count() > 1 {
+            if !seen.insert((name, &port.host)) {
                 return Err(format!("port {name} has two entries for the same host"));
             }
         }
@@ -157,11 +164,6 @@ impl Site {
 }
 
 impl SitePort {
-    /// True if the entry is of this port.
-    pub fn is_of(&self, host: &str, port: &Port) -> bool {
-        self.host.as_deref().is_none_or(|own| own == host) && port.answers_to(&self.name)
-    }
-
     /// Name for people: `keel/shed0`, or `shed0` where it holds for any host.
     pub fn label(&self) -> String {
         self.host.as_ref().map_or_else(|| self.name.clone(), |host| format!("{host}/{}", self.name))
@@ -176,6 +178,16 @@ impl SitePort {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_medium_that_is_nearly_one_is_suggested() {
+        let said = |medium: &str| {
+            Site::parse(&format!("[[port]]\nname='a'\nmedium='{medium}'")).unwrap_err()
+        };
+        assert!(said("cat5").contains("did you mean Cat5e? "), "{}", said("cat5"));
+        assert!(said("Cat 6A U/FTP").contains("did you mean Cat6 or Cat6A? "));
+        assert!(!said("string").contains("did you mean"));
+    }
 
     #[test]
     fn reads_and_refuses() {
@@ -201,6 +213,26 @@ mod tests {
             "port = 3",
         ] {
             assert!(Site::parse(bad).is_err(), "{bad}");
+        }
+    }
+
+    /// The README's site file holds every key and names every medium, and can be read.
+    #[test]
+    fn the_readme_tells_every_key_and_medium() {
+        let readme = include_str!("../README.md");
+        let example = readme.split("```toml\n").nth(1).unwrap().split("```").next().unwrap();
+        let site = Site::parse(example).unwrap();
+        // Every field that is left out of the example stays null here.
+        let told = serde_json::to_value(&site.port[0]).unwrap();
+        let all = told.as_object().unwrap().iter();
+        let all = all.chain(told["far"].as_object().unwrap());
+        for (key, value) in all {
+            assert!(!value.is_null(), "the README does not show {key}");
+        }
+        let list = readme.split("`medium` is one of").nth(1).unwrap();
+        let list = list.split("\n\n").next().unwrap();
+        for (_, name) in Grade::NAMES {
+            assert!(list.contains(&format!("`{name}`")), "the README does not name {name}");
         }
     }
 }

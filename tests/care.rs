@@ -17,7 +17,11 @@ fn explained(name: &str, change: impl FnOnce(&mut Value), site: &str) -> Value {
     std::fs::write(&told, site).unwrap();
     let port = capture["ports"][0]["name"].as_str().unwrap();
     let (near, told) = (near.to_str().unwrap(), told.to_str().unwrap());
-    let arguments = ["explain", port, "--from", near, "--site", told, "--format", "json"];
+    let mut arguments = vec!["explain", port, "--from", near, "--site", told, "--format", "json"];
+    let far = fixtures().join("faults").join(name.replace(".json", ".far.json"));
+    if far.exists() {
+        arguments.extend(["--far", far.to_str().unwrap()]);
+    }
     json(&run(&arguments))["ports"][0].clone()
 }
 
@@ -74,4 +78,35 @@ fn what_interrupts_a_link_that_is_up_says_so() {
         }
     }
     assert!(steps > 1, "{steps}");
+}
+
+/// A setting that restarts a link says so, in the step's outcome and in the remedy, and that one may
+/// lock oneself out; of a link that is down nothing stops. A cord to be changed by the outcome of a
+/// step that only asks is told as well.
+#[test]
+fn a_setting_that_restarts_a_link_that_is_up_says_so() {
+    use linkwright::diagnose::{LOCKED_OUT, TRAFFIC, TRAFFIC_THEN};
+    for fault in
+        ["peer-forced-speed", "advert-limited-host", "duplex-mismatch", "peer-port-limited"]
+    {
+        let name = format!("{fault}/present-1");
+        let site = fixtures().join("faults").join(format!("{name}.site.toml"));
+        let site = std::fs::read_to_string(site).unwrap_or_default();
+        let port = explained(&format!("{name}.json"), |_| (), &site);
+        let found = cause(&port, fault);
+        let step = found["cautions"].to_string();
+        let fix = found["usual_fix_cautions"].to_string();
+        let asks = found["next_test"].as_str().unwrap().starts_with("Find out");
+        assert!(asks || (step.contains(TRAFFIC_THEN) && step.contains(LOCKED_OUT)), "{found:#}");
+        // The remedy for a port that can do no more is another port.
+        let set = fault != "peer-port-limited";
+        assert_eq!(fix.contains(LOCKED_OUT), set, "{found:#}");
+        assert_eq!(fix.contains(TRAFFIC) || fix.contains(TRAFFIC_THEN), set, "{found:#}");
+    }
+    let down = explained("fec-mismatch/present-1.json", |_| (), "");
+    let down = cause(&down, "fec-mismatch");
+    for care in ["cautions", "usual_fix_cautions"] {
+        let care = down[care].to_string();
+        assert!(!care.contains(LOCKED_OUT) && !care.contains("Traffic"), "{down:#}");
+    }
 }

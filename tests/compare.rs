@@ -161,6 +161,19 @@ fn firmware_and_driver_that_changed() {
     }
 }
 
+/// Where one capture does not tell its kernel, the same version of a driver is the same.
+#[test]
+fn a_kernel_that_is_not_known_changes_no_driver() {
+    let mut now = keel();
+    now["host"].as_object_mut().unwrap().remove("kernel").unwrap();
+    let output = against_keel(&now, "json");
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output));
+    for port in json(&output)["ports"].as_array().unwrap() {
+        assert_eq!(port["changed"], json!([]));
+        assert!(port["same"].to_string().contains("version of the driver"), "{port}");
+    }
+}
+
 /// A driver that is part of the kernel has its version: another kernel is told once, not of each
 /// port, and it is a change.
 #[test]
@@ -270,4 +283,23 @@ fn two_hosts_are_refused() {
     let output = run(&["compare", files[0].to_str().unwrap(), files[1].to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(1));
     assert!(complaint(&output).contains("--far"), "{}", complaint(&output));
+}
+
+/// One host name on two machines is asked about, without a word of ports that were lost.
+#[test]
+fn two_machines_of_one_name_are_asked_about() {
+    let mut other = keel();
+    for (place, port) in other["ports"].as_array_mut().unwrap().iter_mut().enumerate() {
+        port["name"] = json!(format!("q{place}"));
+        port["permanent_mac_address"] = json!(format!("02:00:00:00:77:0{place}"));
+    }
+    let page = joined(&against_keel(&other, "text"));
+    assert!(page.starts_with("keel: two machines?"), "{page}");
+    assert!(page.contains("Is this the same machine?"), "{page}");
+    assert!(page.contains("now only: q0, q1, q2"), "{page}");
+    assert!(!page.contains("not there") && !page.contains("was taken out"), "{page}");
+    let value = json(&against_keel(&other, "json"));
+    assert_eq!(value["looks_like_two_machines"], true);
+    let value = json(&against_keel(&keel(), "json"));
+    assert_eq!(value["looks_like_two_machines"], false);
 }

@@ -325,6 +325,18 @@ fn a_reading_near_the_dark_line_is_neither_light_nor_dark() {
     assert!(!dark && light, "{found:#}");
 }
 
+/// One lane of four near the dark line, on a link that is down: it is not claimed to be dark.
+#[test]
+fn a_lane_near_the_dark_line_is_not_claimed_to_be_dark() {
+    for (tenths_of_microwatt, dark) in [(0, true), (14, false)] {
+        let mut near = hundred([tenths_of_microwatt, 4000, 4000, 4000]);
+        down(&mut near);
+        let text = explained(&near, None, None).to_string();
+        assert_eq!(text.contains("one lane is dark while"), dark, "{text}");
+        assert_eq!(text.contains("one lane is dark or very weak while"), !dark, "{text}");
+    }
+}
+
 /// SFF-8472 A2h byte 110 bit 6 says that the transmitter is switched off, bytes 102-103 that it sends:
 /// one of the two is wrong, and the step must be one that finds out which.
 #[test]

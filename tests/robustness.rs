@@ -46,6 +46,28 @@ fn captures_that_are_none() {
     refused(&whole[..whole.len() / 2], "EOF");
 }
 
+/// Very many ports, none of which has one of very many entries: what is said of it takes no time
+/// that grows with the product of the three.
+#[test]
+fn many_ports_and_entries_take_no_more_than_moments() {
+    const MANY: usize = 4000;
+    let folder = tempfile::tempdir().unwrap();
+    let (from, site) = (folder.path().join("many.json"), folder.path().join("site.toml"));
+    let ports: Vec<String> = (0..MANY).map(|i| format!(r#"{{"name":"p{i}"}}"#)).collect();
+    let head = r#"{"format":"linkwright-capture","version":{"major":1},"host":{"name":"keel"}"#;
+    std::fs::write(&from, format!(r#"{head},"ports":[{}]}}"#, ports.join(","))).unwrap();
+    let entries: String = (0..MANY).map(|i| format!("[[port]]\nname = 'z{i}'\n")).collect();
+    std::fs::write(&site, entries).unwrap();
+    let start = std::time::Instant::now();
+    let [from, site] = [&from, &site].map(|path| path.to_str().unwrap());
+    let said = complaint(&run(&["survey", "--from", from, "--site", site]));
+    assert!(
+        said.contains("no such port is here: z0, z1") && said.contains("and 3980 more"),
+        "{said}"
+    );
+    assert!(start.elapsed().as_secs() < 30, "{:?}", start.elapsed());
+}
+
 #[test]
 fn files_that_cannot_be_read() {
     let output = run(&["survey", "--from", "no-such-file.json"]);
@@ -110,9 +132,9 @@ fn judge_all(snapshot: &Snapshot) -> Vec<Verdict> {
     let first = json::to_string(&json::document(&diagnosis), true).unwrap();
     assert_eq!(first, json::to_string(&json::document(&again), true).unwrap());
     let style = Style::default();
-    let _ = survey::survey(&diagnosis, style);
+    let _ = survey::survey(&snapshot.host.name, &diagnosis, style);
     for (port, found) in snapshot.ports.iter().zip(&diagnosis.ports) {
-        let shown = explain::explain(&snapshot.host.name, port, found, true, style);
+        let shown = explain::explain(&snapshot.host.name, port, found, true, true, style);
         assert!(shown.chars().all(|c| c == '\n' || !c.is_control()));
     }
     diagnosis.ports.iter().map(|port| port.verdict).collect()
@@ -240,7 +262,7 @@ fn changed(port: usize, changes: &[(&str, serde_json::Value)]) -> (Verdict, Stri
     let verdict = judge_all(&snapshot)[0];
     let diagnosis = diagnose(&snapshot, Knowledge::default()).unwrap();
     let style = Style { width: 4000, ..Style::default() };
-    (verdict, explain::explain("keel", &snapshot.ports[0], &diagnosis.ports[0], true, style))
+    (verdict, explain::explain("keel", &snapshot.ports[0], &diagnosis.ports[0], true, true, style))
 }
 
 /// What the driver says against carrier is said, and the link is not judged.

@@ -33,7 +33,9 @@ fn a_healthy_link_stays_healthy_and_one_fact_is_asked_for() {
 fn what_was_seen_leads() {
     for symptom in ["slow", "drops"] {
         let found = explained("pool0", "hosts/ballast.json", symptom);
-        assert_eq!(found["told"]["seen"], true, "{symptom}");
+        // Damage was seen, which loses frames and makes slow; that it is slow was not.
+        assert_eq!(found["told"]["seen"], symptom == "drops", "{symptom}");
+        assert_eq!(found["told"]["related"].to_string().contains("damaged"), symptom == "slow");
         assert_eq!(found["causes"][0]["fault"], "excess-loss", "{symptom}");
     }
 }
@@ -60,4 +62,50 @@ fn other_causes_come_later() {
     assert_eq!(all("slow")[0], "pcie-bandwidth-limited");
     let flaps = all("flaps");
     assert_eq!(flaps.last().map(String::as_str), Some("pcie-bandwidth-limited"), "{flaps:?}");
+}
+
+/// What is asked for bears on the causes that are raised for the word; where one of them is
+/// established its next step asks what there is to ask.
+#[test]
+fn what_is_asked_for_bears_on_what_is_open() {
+    let asked = |fault: &str, symptom: &str| {
+        let found = explained("fibre0", &format!("faults/{fault}/present-1.json"), symptom);
+        found["told"]["ask"]["fact"].as_str().map(str::to_owned)
+    };
+    // Established by the module's own memory.
+    assert_eq!(asked("media-rate-limited", "slow"), None);
+    // No light, and nobody told of the far end.
+    assert_eq!(asked("peer-tx-off", "down").as_deref(), Some("whether the far end sends"));
+    // Both ends offer more, so what the far port can do is known.
+    let fact = asked("pair-fault-downshift", "slow");
+    assert_ne!(fact.as_deref(), Some("best speed of the far port"));
+}
+
+/// A capture cannot be looked at again: what is advised is a new one, and seconds of it are refused.
+#[test]
+fn a_capture_is_not_looked_at_again() {
+    let mut advised = 0;
+    for path in common::files(&common::fixtures().join("faults"), "present-1.json") {
+        let path = path.to_str().unwrap();
+        for symptom in ["flaps", "slow"] {
+            let page = common::text(&run(&["explain", "--from", path, "--symptom", symptom]));
+            let words: Vec<&str> = page.split_whitespace().collect();
+            let page = words.join(" ");
+            advised += page.matches("a new capture on the host with --seconds").count();
+            assert_eq!(
+                page.matches("--seconds").count(),
+                page.matches("a new capture on the host with --seconds").count(),
+                "{path}: {page}"
+            );
+            assert!(!page.contains("run as root ("), "{path}: {page}");
+            // These have no site file.
+            assert!(!page.contains("the site file does not tell"), "{path}: {page}");
+        }
+    }
+    assert!(advised > 0);
+    let capture = "fixtures/hosts/keel.json";
+    let refused = run(&["survey", "--from", capture, "--seconds", "5"]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(common::complaint(&refused).contains("--seconds"));
+    assert_ne!(run(&["survey", "--from", capture]).status.code(), Some(2));
 }

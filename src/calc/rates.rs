@@ -67,7 +67,9 @@ fn figures(rate: f64) -> String {
         9.95.. => 0,
         0.3.. => 1,
         0.03.. => 2,
-        _ => 3,
+        0.003.. => 3,
+        // So slow a rate is no row of noughts.
+        _ => return format!("{rate:.1e}"),
     };
     format!("{rate:.digits$}")
 }
@@ -100,6 +102,23 @@ pub fn change(instants: &[Instant], pick: impl Fn(&Instant) -> Fact<u64>) -> Fac
     #[allow(clippy::cast_precision_loss)]
     let seconds = span as f64 / 1000.0;
     Fact::Known(Change { by, seconds, total: end })
+}
+
+/// Late collisions, as the interface counts them, or as the driver's standard statistics do.
+pub fn late_collisions(instants: &[Instant]) -> Fact<Change> {
+    let own = change(instants, |instant| {
+        instant.counters.as_ref().and_then(|counters| counters.transmit_late_collisions.clone())
+    });
+    own.or_else(|| {
+        change(instants, |instant| {
+            instant.statistics.as_ref().and_then(|statistics| {
+                match statistics.mac.get("LateCollisions") {
+                    Some(count) => Fact::Known(*count),
+                    None => Fact::missing(Reason::NotSupported),
+                }
+            })
+        })
+    })
 }
 
 /// Growth of frames that were too long, or of a wrong length, for the receiver: by the MAC's own
@@ -203,6 +222,9 @@ mod tests {
         assert_eq!(Change { by: 100, ..few }.interval_text(), "");
         let slow = Change { by: 3, seconds: 60.0, total: 3 };
         assert_eq!(slow.interval_text(), ", between 0.010 and 0.15 a second");
+        // 0.0253 and 5.57 events by the table, in a day of 86400 s.
+        let day = Change { by: 1, seconds: 86_400.0, total: 1 };
+        assert_eq!(day.interval_text(), ", between 2.9e-7 and 6.4e-5 a second");
         assert_eq!(few.errors_text(), "3 in 1.0 s, between 0.6 and 8.8 a second");
         let old = Change { by: 0, seconds: 10.0, total: 12 };
         assert_eq!(

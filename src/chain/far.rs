@@ -6,7 +6,7 @@ use crate::chain::settings;
 use crate::module::{self, Module, Word};
 use crate::quantity::{Dbm, Mbps, Milliwatts, Nanometres};
 use crate::site::SiteFar;
-use crate::snapshot::{Duplex, Fact, Missing, Neighbour, Port, Reason, Snapshot};
+use crate::snapshot::{Connector, Duplex, Fact, Missing, Neighbour, Port, Reason, Snapshot};
 use crate::standards::{accuracy, mau, media, names};
 
 /// How to get a fact of the far end.
@@ -365,6 +365,47 @@ pub fn far_port<'a>(far: &'a Snapshot, name: Option<&str>) -> Result<&'a Port, S
             }
         }
     }
+}
+
+/// True where the list of the far end's modes is what this end found by listening, not an offer: the
+/// far end is told not to negotiate, or the list is the one half-duplex mode that runs, which is what
+/// parallel detection leaves (IEEE 802.3 clause 28). No port offers that alone unless set to. Where
+/// the site file alone says that the far end negotiates, collisions that are too late show that it
+/// did not: it sends without listening. What is above 100 Mb/s is never found by listening.
+pub fn no_offer_was_heard(port: &Port, twisted_pair: bool, far: &FarEnd) -> bool {
+    let Fact::Known(list) = &port.ethernet.peer_modes else { return false };
+    let findable = |mode: &String| names::speed_of(mode).is_some_and(|speed| speed <= Mbps(100));
+    if !twisted_pair || list.is_empty() || !list.iter().all(findable) {
+        return false;
+    }
+    let running = port.ethernet.speed_mbps.known().copied().map(Mbps);
+    let one_found = matches!(list.as_slice(), [only] if only.ends_with(" half")
+        && port.carrier == Fact::Known(true)
+        && names::speed_of(only) == running);
+    let too_late =
+        || rates::late_collisions(&port.instants).known().is_some_and(|change| change.by > 0);
+    match &far.autonegotiation {
+        Fact::Known(false) => true,
+        Fact::Known(true) => one_found && far.told_by == SITE && too_late(),
+        Fact::Missing(_) => one_found,
+    }
+}
+
+/// Why a capture is perhaps not of the other end of this port, as a clause; none where they fit: who
+/// does not negotiate makes no offer, and here one was heard.
+pub fn unlike(port: &Port, far: &Port) -> Option<String> {
+    let Fact::Known(heard) = &port.ethernet.peer_modes else { return None };
+    let faster = names::fastest(heard).filter(|speed| *speed > Mbps(100))?;
+    let fits = port.ethernet.connector != Fact::Known(Connector::TwistedPair)
+        || port.ethernet.autonegotiation != Fact::Known(true)
+        || far.ethernet.autonegotiation != Fact::Known(false);
+    (!fits).then(|| {
+        format!(
+            "{} hears an offer of up to {faster}, and by the capture of --far its port ({}) \
+             negotiates nothing: it is perhaps not the other end, or of another time",
+            port.name, far.name
+        )
+    })
 }
 
 /// The weakest used lane, since the weakest lane decides.

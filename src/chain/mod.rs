@@ -87,11 +87,11 @@ impl Chain {
     ) -> Self {
         let parts = vec![
             slot_part(port),
-            port_part(port),
+            port_part(port, module),
             module_part(port, module),
             medium_part(port, module, site),
             far_module_part(port, module, far),
-            far_port_part(port, far),
+            far_port_part(port, module, far),
         ];
         Self { parts }
     }
@@ -203,7 +203,7 @@ fn usb_ceiling(hops: &[crate::snapshot::UsbHop], read: &mut Vec<String>) -> Fact
     }
 }
 
-fn port_part(port: &Port) -> Part {
+fn port_part(port: &Port, module: &Fact<Module>) -> Part {
     let ethernet = &port.ethernet;
     let mut read = Vec::new();
     if let Fact::Known(driver) = &port.driver {
@@ -219,16 +219,32 @@ fn port_part(port: &Port) -> Part {
     if let Fact::Known(code) = &ethernet.fec_active {
         read.push(names::fec_code(code).to_owned());
     }
-    let ceiling = ethernet.supported_modes.as_ref().and_then(|modes| {
-        match modes.iter().max_by_key(|mode| names::speed_of(mode)) {
-            Some(mode) if names::speed_of(mode).is_some() => Fact::Known(Ceiling {
-                speed: names::speed_of(mode).unwrap_or_default(),
-                source: format!("fastest mode the port supports: {mode}"),
-            }),
-            _ => Fact::missing_with(Reason::NotReported, "the port lists no speeds"),
-        }
+    let ceiling = ethernet.supported_modes.as_ref().and_then(|modes| match names::fastest(modes) {
+        Some(speed) => Fact::Known(Ceiling { speed, source: fastest_mode(modes, speed, module) }),
+        None => Fact::missing_with(Reason::NotReported, "the port lists no speeds"),
     });
     Part { kind: PartKind::Port, ceiling, read }
+}
+
+/// The port's fastest mode, named by the one that the module is of, if there is one.
+fn fastest_mode(modes: &[String], speed: Mbps, module: &Fact<Module>) -> String {
+    const FEW: usize = 3;
+    let fast: Vec<&String> =
+        modes.iter().filter(|mode| names::speed_of(mode) == Some(speed)).collect();
+    let is_of_module = |mode: &&&String| module.known().is_some_and(|module| module.claims(mode));
+    let of_module = fast.iter().find(is_of_module);
+    match (of_module, fast.as_slice()) {
+        (Some(mode), _) => format!("fastest mode the port supports for this module: {mode}"),
+        (None, [mode]) => format!("fastest mode the port supports: {mode}"),
+        (None, all) => {
+            let shown: Vec<&str> = all.iter().take(FEW).map(|mode| mode.as_str()).collect();
+            let more = match all.len().saturating_sub(FEW) {
+                0 => String::new(),
+                more => format!(" and {more} more"),
+            };
+            format!("fastest modes the port supports: {}{more}", shown.join(", "))
+        }
+    }
 }
 
 /// True where a module is out of the question: the port has its own twisted-pair connector.
@@ -386,6 +402,19 @@ fn far_module_part(port: &Port, module: &Fact<Module>, far: &FarEnd) -> Part {
     if let Fact::Known(name) = &far.module_type {
         read.push(name.clone());
     }
+    let powers = [("sends", &far.tx_power), ("receives", &far.rx_power)];
+    let powers: Vec<String> = powers
+        .iter()
+        .filter_map(|(word, power)| Some(format!("{word} {}", power.known()?)))
+        .collect();
+    if !powers.is_empty() {
+        // Where its rate is told, that says by whom.
+        let by = match &far.module_best {
+            Fact::Known(_) => String::new(),
+            Fact::Missing(_) => format!(" (told by {})", far.told_by),
+        };
+        read.push(format!("{}{by}", powers.join(", ")));
+    }
     let ceiling = if has_own_jack(port) || ends_in_module(module) {
         Fact::missing_with(Reason::NotApplicable, "there is no module of its own at the far end")
     } else {
@@ -393,17 +422,41 @@ fn far_module_part(port: &Port, module: &Fact<Module>, far: &FarEnd) -> Part {
             .clone()
             .map(|speed| Ceiling { speed, source: format!("told by {}", far.told_by) })
     };
+    let ceiling = untold(ceiling, !read.is_empty());
     Part { kind: PartKind::FarModule, ceiling, read }
 }
 
-fn far_port_part(port: &Port, far: &FarEnd) -> Part {
+/// Of a part that something was told of, only its best rate is what nobody told.
+fn untold(ceiling: Fact<Ceiling>, told: bool) -> Fact<Ceiling> {
+    match ceiling {
+        Fact::Missing(why) if told && why.reason != Reason::NotApplicable => {
+            Fact::missing_with(why.reason, "nobody told what it can do at most")
+        }
+        other => other,
+    }
+}
+
+fn far_port_part(port: &Port, module: &Fact<Module>, far: &FarEnd) -> Part {
     let mut read = Vec::new();
     if let Some(name) = &far.name {
         read.push(name.clone());
     }
+    let by = format!("(told by {})", far.told_by);
+    match far.admin_up {
+        Fact::Known(false) => read.push(format!("switched off {by}")),
+        _ if far.transmits == Fact::Known(false) => read.push(format!("sends nothing {by}")),
+        _ => {}
+    }
     let told =
         far.best.clone().map(|speed| Ceiling { speed, source: format!("told by {}", far.told_by) });
+    let twisted_pair = has_own_jack(port)
+        || module.known().is_some_and(|module| module.carries == Carries::TwistedPair);
+    let silent = far::no_offer_was_heard(port, twisted_pair, far);
     let offered = port.ethernet.peer_modes.as_ref().and_then(|modes| match names::fastest(modes) {
+        Some(_) if silent => Fact::missing_with(
+            Reason::NotReported,
+            format!("it made no offer; {} was found by listening", modes.join(", ")),
+        ),
         Some(speed) => Fact::Known(Ceiling {
             speed,
             source: "fastest mode it offered in autonegotiation".into(),
@@ -418,5 +471,6 @@ fn far_port_part(port: &Port, far: &FarEnd) -> Part {
         }
         other => other,
     };
-    Part { kind: PartKind::FarPort, ceiling: told.or_else(|| offered), read }
+    let state_told = read.len() > usize::from(far.name.is_some());
+    Part { kind: PartKind::FarPort, ceiling: untold(told.or_else(|| offered), state_told), read }
 }

@@ -1,13 +1,13 @@
 //! What several commands share: where facts come from, and what the user knows.
 
-use std::collections::BTreeSet;
-use std::path::PathBuf;
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
 
 use crate::chain::far as far_end;
-use crate::chain::joined::{self, Joined};
+use crate::chain::joined::{self, End, Joined};
 use crate::cli::Out;
 use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, Told, diagnose_port};
 use crate::observe::{capture, live};
@@ -25,7 +25,8 @@ pub struct Source {
     pub from: Option<PathBuf>,
     /// Seconds between the two instants that give rates; 0 takes one instant and no rates. From 5 on,
     /// explain and capture also read again and again what the modules of named ports monitor
-    #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = seconds)]
+    #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = seconds,
+          conflicts_with = "from")]
     pub seconds: f64,
 }
 
@@ -107,7 +108,7 @@ impl Source {
         drivers: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
-        choose(self.load(ports, listen, drivers, out)?, ports)
+        choose(self.load(ports, listen, drivers, out)?, ports, self.from.as_deref())
     }
 
     /// The same; of captures it has every port.
@@ -138,6 +139,9 @@ impl Source {
 /// What was seen; a port that is not there is told with the name that was most likely meant.
 pub fn found(looked: Result<Snapshot, live::LookError>) -> anyhow::Result<Snapshot> {
     looked.map_err(|error| match &error {
+        live::LookError::NoSuchPort { name, .. } if Path::new(name).exists() => {
+            anyhow::Error::msg(crate::render::clean(&not_a_port(name, None)).into_owned())
+        }
         live::LookError::NoSuchPort { name, there } => {
             let near = nearest(name, there.iter().map(|one| (one.as_str(), one.as_str())));
             let meant = near.map(|near| format!("did you mean {near}? "));
@@ -154,7 +158,24 @@ fn is_meant(host: &str, port: &Port, wanted: &str) -> bool {
         || wanted.split_once('/').is_some_and(|(on, name)| on == host && port.answers_to(name))
 }
 
-fn choose(snapshots: Vec<Snapshot>, wanted: &[String]) -> anyhow::Result<Vec<Snapshot>> {
+/// What is said of a file that stands where a port's name is to stand.
+fn not_a_port(name: &str, from: Option<&Path>) -> String {
+    let kind = if Path::new(name).is_dir() { "folder" } else { "file" };
+    match from {
+        None => format!("{name} is a {kind}, not a port: give a capture with --from {name}"),
+        Some(from) => format!(
+            "{name} is a {kind}, not a port, and --from takes one capture ({}); for several put them into \
+             one folder, and give that",
+            from.display()
+        ),
+    }
+}
+
+fn choose(
+    snapshots: Vec<Snapshot>,
+    wanted: &[String],
+    from: Option<&Path>,
+) -> anyhow::Result<Vec<Snapshot>> {
     if wanted.is_empty() {
         return Ok(snapshots);
     }
@@ -167,8 +188,21 @@ fn choose(snapshots: Vec<Snapshot>, wanted: &[String]) -> anyhow::Result<Vec<Sna
             .map(|snapshot| snapshot.host.name.as_str())
             .collect();
         match hosts.as_slice() {
-            [] => bail!(no_such_port(&snapshots, name)),
+            [] if Path::new(name).exists() => bail!(not_a_port(name, from)),
+            [] => bail!(no_such_port(&snapshots, name, from)),
             [_] => {}
+            [host, ..] if hosts.iter().all(|one| one == host) => {
+                let files: Vec<String> = snapshots
+                    .iter()
+                    .filter(|one| one.ports.iter().any(|port| is_meant(host, port, name)))
+                    .filter_map(|one| one.file.clone())
+                    .collect();
+                bail!(
+                    "port {name} is in several captures of {host} here ({}); name one of the files with \
+                     --from, or see what changed: linkwright compare THEN NOW",
+                    live::first_few(&files)
+                )
+            }
             several => bail!(
                 "port {name} is on several hosts here ({}); name one as HOST/{name}",
                 several.join(", ")
@@ -210,7 +244,15 @@ pub fn nearest<'a, S: AsRef<str>>(
         .map(|(_, shown)| shown)
 }
 
-fn no_such_port(snapshots: &[Snapshot], name: &str) -> String {
+/// The command that lists the ports of what is looked at.
+pub fn survey_of(from: Option<&Path>) -> String {
+    from.map_or_else(
+        || "linkwright survey".to_owned(),
+        |from| format!("linkwright survey --from {}", from.display()),
+    )
+}
+
+fn no_such_port(snapshots: &[Snapshot], name: &str, from: Option<&Path>) -> String {
     let several = snapshots.len() > 1;
     let names: Vec<String> = snapshots
         .iter()
@@ -241,7 +283,7 @@ fn no_such_port(snapshots: &[Snapshot], name: &str) -> String {
         if names.len() > shown.len() {
             message.push_str(&format!(" and {} more", names.len() - shown.len()));
         }
-        message.push_str(". List them with: linkwright survey");
+        message.push_str(&format!(". List them with: {}", survey_of(from)));
     }
     crate::render::clean(&message).into_owned()
 }
@@ -256,6 +298,8 @@ pub struct Knowing {
     /// True where one physical port alone is looked at: then the capture of --far is its far end's,
     /// unless the site file says otherwise.
     single: bool,
+    /// True where captures are looked at, and no host.
+    replayed: bool,
     /// What the user says is wrong.
     pub told: Option<Told>,
     /// Data a second that the user measured.
@@ -282,7 +326,16 @@ impl Known {
             }
         };
         let (far_port, joined) = (self.far_port.clone(), Joined::default());
-        Ok(Knowing { site, far, far_port, joined, single: false, told: None, measured: None })
+        Ok(Knowing {
+            site,
+            far,
+            far_port,
+            joined,
+            single: false,
+            replayed: false,
+            told: None,
+            measured: None,
+        })
     }
 }
 
@@ -297,9 +350,10 @@ impl Knowing {
         private_counters: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
+        self.replayed = source.from.is_some();
         let all = source.load(ports, listen, private_counters, out)?;
         if all.len() < 2 || self.far.is_some() {
-            let chosen = choose(all, ports)?;
+            let chosen = choose(all, ports, source.from.as_deref())?;
             let physical =
                 chosen.iter().flat_map(|one| &one.ports).filter(|port| port.is_hardware());
             self.single = physical.count() < 2;
@@ -309,16 +363,31 @@ impl Knowing {
             self.joined = Joined::find(&all, site);
         }
         let heard = joined::announced(&all);
-        let chosen = choose(all, ports)?;
-        let here = |one: &Snapshot, name: &str| one.ports.iter().any(|port| port.name == name);
+        let chosen = choose(all, ports, source.from.as_deref())?;
+        let here: HashSet<(&str, &str)> = chosen
+            .iter()
+            .flat_map(|one| one.ports.iter().map(|port| (one.host.name.as_str(), &*port.name)))
+            .collect();
+        let shown = |(host, port): &End| here.contains(&(host.as_str(), port.as_str()));
         let apart: Vec<String> = heard
             .iter()
-            .filter(|((host, port), _)| {
-                let shown = chosen.iter().any(|one| one.host.name == *host && here(one, port));
-                shown && self.joined.far_end(host, port).is_none()
-            })
+            .filter(|(near, _)| shown(near) && self.joined.far_end(&near.0, &near.1).is_none())
             .map(|((host, port), (far_host, far))| format!("{host}/{port} hears {far_host}/{far}"))
             .collect();
+        let contradicted = self.joined.contradicted.iter();
+        let contradicted: Vec<String> = contradicted
+            .filter(|[near, far, _]| shown(near) || shown(far))
+            .map(|[(host, port), (far_host, far), (heard, there)]| {
+                format!("{host}/{port} to {far_host}/{far}, but it hears {heard}/{there}")
+            })
+            .collect();
+        if !contradicted.is_empty() {
+            out.hint(&format!(
+                "the site file joins {}: which is true is not known, and no capture is used as the \
+                 far end's. Correct the site file, or say so with --far",
+                live::first_few(&contradicted)
+            ));
+        }
         if !apart.is_empty() {
             out.hint(&format!(
                 "{}: the captures of both are here. If it is the far end, say so with --far, or in \
@@ -382,6 +451,17 @@ impl Knowing {
     /// end's, or where there is none.
     fn not_in_far(&self, host: &Host, port: &Port) -> Option<String> {
         let far = self.far.as_ref()?;
+        // Two hosts may have one name, but no two ports all the same readings and addresses.
+        if let Ok(there) = far_end::far_port(far, self.far_port.as_deref())
+            && far.host.name == host.name
+            && there == port
+            && port.permanent_mac_address.known().is_some()
+        {
+            return Some(format!(
+                "the capture of --far is of {} itself, which is not its own far end, so it is not used",
+                port.name
+            ));
+        }
         let entry = self.site.as_ref().and_then(|site| site.port(&host.name, &port.names()));
         let told = entry.map(|entry| &entry.far);
         match told.and_then(|told| told.host.as_deref()) {
@@ -410,6 +490,11 @@ impl Knowing {
                 });
             }
             _ => {}
+        }
+        let name = self.far_port.as_deref().or(told.and_then(|told| told.port.as_deref()));
+        let unlike = far_end::far_port(far, name).ok();
+        if let Some(why) = unlike.and_then(|there| far_end::unlike(port, there)) {
+            return Some(format!("{why}. It is not used"));
         }
         let name = told?.port.as_deref()?;
         if self.far_port.is_some() || far_end::far_port(far, Some(name)).is_ok() {
@@ -456,6 +541,7 @@ impl Knowing {
             joined: joined.is_some(),
             told: self.told,
             measured: self.measured,
+            replayed: self.replayed,
         };
         diagnose_port(host, port, knowledge).map_err(anyhow::Error::msg)
     }
@@ -465,33 +551,53 @@ impl Knowing {
 /// of which hosts; nothing where there are none. One file may serve a whole site: entries of other
 /// hosts are told only where no entry is used, or where a host's name is nearly that of one here.
 fn strangers(site: &Site, seen: &[&Snapshot]) -> Option<String> {
-    let here = |entry: &SitePort| {
-        seen.iter().any(|one| one.ports.iter().any(|port| entry.is_of(&one.host.name, port)))
+    // Sets, since a capture may hold very many ports.
+    let ports =
+        || seen.iter().flat_map(|one| one.ports.iter().map(|port| (one.host.name.as_str(), port)));
+    let hosts: BTreeSet<&str> = seen.iter().map(|one| one.host.name.as_str()).collect();
+    let names: HashSet<&str> = ports().flat_map(|(_, port)| port.names()).collect();
+    let of_hosts: HashSet<(&str, &str)> = ports()
+        .flat_map(|(host, port)| port.names().into_iter().map(move |name| (host, name)))
+        .collect();
+    let here = |entry: &SitePort| match &entry.host {
+        Some(host) => of_hosts.contains(&(host.as_str(), entry.name.as_str())),
+        None => names.contains(entry.name.as_str()),
     };
+    let entries: HashSet<(Option<&str>, &str)> =
+        site.port.iter().map(|entry| (entry.host.as_deref(), entry.name.as_str())).collect();
+    // A port with an entry of its own was not meant by another one.
+    let free: Vec<(&str, &str)> = ports()
+        .filter(|(host, port)| {
+            let has = |host, name| entries.contains(&(host, name));
+            !port.names().iter().any(|name| has(Some(*host), *name) || has(None, *name))
+        })
+        .flat_map(|(host, port)| port.names().into_iter().map(move |name| (host, name)))
+        .collect();
     let asked = |near: Option<&str>| {
         near.map_or_else(String::new, |near| format!(" (did you mean {near}?)"))
     };
     let some_used = site.port.iter().any(here);
-    let hosts = || seen.iter().map(|one| one.host.name.as_str());
-    let (mut ports, mut elsewhere) = (Vec::new(), BTreeSet::new());
+    let (mut ports, mut elsewhere) = (Vec::new(), BTreeMap::new());
     for entry in site.port.iter().filter(|entry| !here(entry)) {
-        if let Some(host) = entry.host.as_deref().filter(|host| !hosts().any(|one| one == *host)) {
-            let near = nearest(host, hosts().map(|one| (one, one)));
-            if near.is_some() || !some_used {
-                elsewhere.insert(format!("{host}{}", asked(near)));
-            }
+        if let Some(host) = entry.host.as_deref().filter(|host| !hosts.contains(host)) {
+            elsewhere
+                .entry(host)
+                .or_insert_with(|| nearest(host, hosts.iter().map(|one| (*one, *one))));
             continue;
         }
-        // A port with an entry of its own was not meant by this one.
-        let of_host =
-            seen.iter().filter(|one| entry.host.as_ref().is_none_or(|host| *host == one.host.name));
-        let free = of_host.flat_map(|one| {
-            one.ports.iter().filter(|port| site.port(&one.host.name, &port.names()).is_none())
-        });
-        let near = nearest(&entry.name, free.flat_map(Port::names).map(|name| (name, name)));
+        let of_host = |host: &str| entry.host.as_deref().is_none_or(|own| own == host);
+        // Of those that are only counted the nearest is not looked for.
+        let near = (ports.len() < live::FEW)
+            .then(|| {
+                let free = free.iter().filter(|(host, _)| of_host(host));
+                nearest(&entry.name, free.map(|(_, name)| (*name, *name)))
+            })
+            .flatten();
         ports.push(format!("{}{}", entry.label(), asked(near)));
     }
-    let elsewhere: Vec<String> = elsewhere.into_iter().collect();
+    let elsewhere = elsewhere.into_iter().filter(|(_, near)| near.is_some() || !some_used);
+    let elsewhere: Vec<String> =
+        elsewhere.map(|(host, near)| format!("{host}{}", asked(near))).collect();
     let lists = [("no such port is here", ports), ("no such host is here", elsewhere)];
     let lists: Vec<String> = lists
         .iter()

@@ -1,11 +1,11 @@
 //! `explain`: one port, whole. The main job.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
 use crate::cli::capture::write_capture;
-use crate::cli::common::{Format, Known, Listen, Source, rate, write_json};
+use crate::cli::common::{Format, Known, Listen, Source, rate, survey_of, write_json};
 use crate::cli::{EXIT_CODES, Out, Outcome};
 use crate::diagnose::Told;
 use crate::observe::live;
@@ -93,7 +93,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
         let names: Vec<&str> =
             snapshots.iter().flat_map(|s| &s.ports).map(|port| port.name.as_str()).collect();
         if names.len() != 1 {
-            anyhow::bail!(which_port(&names));
+            anyhow::bail!(which_port(&names, arguments.source.from.as_deref()));
         }
     }
     if arguments.measured.is_some()
@@ -113,15 +113,19 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
         .map(|snapshot| knowing.diagnose(snapshot))
         .collect::<anyhow::Result<Vec<_>>>()?;
     if arguments.format == Format::Text {
-        let mut first = true;
+        let (mut first, mut explained) = (true, false);
         for diagnosis in &diagnoses {
             for (port, found) in diagnosis.snapshot.ports.iter().zip(&diagnosis.ports) {
                 if !first {
                     out.write("\n")?;
                 }
                 first = false;
-                let host = &diagnosis.snapshot.host.name;
-                let text = explain::explain(host, port, found, arguments.all_ruled_out, out.style);
+                let host = diagnosis.snapshot.label(&snapshots);
+                // With the first port that has causes; the others need not say it again.
+                let sums = !explained;
+                explained |= !found.causes.is_empty();
+                let all = arguments.all_ruled_out;
+                let text = explain::explain(&host, port, found, all, sums, out.style);
                 out.write(&text)?;
             }
         }
@@ -131,13 +135,13 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     Ok(Outcome::of(diagnoses.iter().flat_map(|d| d.ports.iter().map(|port| port.verdict))))
 }
 
-fn which_port(names: &[&str]) -> String {
+fn which_port(names: &[&str], from: Option<&Path>) -> String {
     if names.is_empty() {
         return "the capture holds no ports at all".into();
     }
     format!(
-        "which port? Name one behind `explain`: {}. `linkwright survey --from ...` shows which of \
-         them needs it",
-        live::first_few(names)
+        "which port? Name one behind `explain`: {}. `{}` shows which of them needs it",
+        live::first_few(names),
+        survey_of(from)
     )
 }

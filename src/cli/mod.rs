@@ -13,6 +13,7 @@ mod explain;
 mod faults;
 mod plan;
 mod survey;
+mod usage;
 
 use std::io::{self, IsTerminal as _, Write};
 
@@ -177,6 +178,12 @@ impl Out {
     pub fn progress(&self) -> Progress {
         self.progress
     }
+}
+
+/// The arguments of this run. Where they do not fit, says so, with what was most likely meant, and
+/// ends the program.
+pub fn parse() -> Arguments {
+    Arguments::try_parse().unwrap_or_else(|error| usage::advised(error).exit())
 }
 
 /// Runs a command.

@@ -71,7 +71,8 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
             if place > 0 {
                 out.write("\n")?;
             }
-            let text = survey::survey(diagnosis, out.style);
+            let host = diagnosis.snapshot.label(&snapshots);
+            let text = survey::survey(&host, diagnosis, out.style);
             out.write(&text)?;
         }
     } else {

@@ -8,7 +8,7 @@ use crate::calc::rates::{self, Change};
 use crate::diagnose::{Diagnosis, PortDiagnosis};
 use crate::module::{Lane, Module};
 use crate::quantity::{Mbps, Milliwatts};
-use crate::snapshot::{Fact, Instant, Port, Related, Slot};
+use crate::snapshot::{Fact, Instant, Port, Related, Slot, Snapshot};
 
 /// A reading of one module that moved by less than this, decibels, is not called a change: one
 /// sensor repeats better than its stated accuracy. Common practice, no published source.
@@ -73,6 +73,30 @@ pub fn compare<'a>(before: &'a Diagnosis<'_>, after: &'a Diagnosis<'_>) -> Vec<C
     all
 }
 
+/// What is said of a port that is there then only.
+const GONE: &str = "the adapter was taken out, was lost from its bus, or is another one";
+/// What is said of a port that is there now only.
+const NEW: &str = "it is new here";
+
+/// True if the two captures bear one host name and look like two machines all the same: most of
+/// the physical ports are others, by burnt-in address or else by name.
+pub fn looks_like_two(before: &Snapshot, after: &Snapshot) -> bool {
+    let physical = |one: &'_ Snapshot| one.ports.iter().filter(|port| port.is_hardware()).count();
+    let burnt_in = |port: &Port| port.permanent_mac_address.known().cloned();
+    let same = |now: &&Port| {
+        before.ports.iter().filter(|was| was.is_hardware()).any(|was| {
+            match (burnt_in(was), burnt_in(now)) {
+                (Some(was), Some(now)) => was == now,
+                _ => was.name == now.name,
+            }
+        })
+    };
+    let shared = after.ports.iter().filter(|port| port.is_hardware()).filter(same).count();
+    // Ports that are all gone, or all new, are no other ones.
+    let (then, now) = (physical(before), physical(after));
+    shared < then && shared < now && shared.saturating_mul(2) < then.max(now)
+}
+
 /// A port as it was seen, and its diagnosis.
 #[derive(Clone, Copy)]
 struct Side<'a> {
@@ -118,13 +142,13 @@ fn one<'a>(before: Option<Side<'a>>, after: Option<Side<'a>>) -> Comparison<'a> 
             what: "port".into(),
             before: "not there".into(),
             after: "there".into(),
-            note: String::new(),
+            note: NEW.into(),
         }),
         (Some(_), None) => comparison.changed.push(Changed {
             what: "port".into(),
             before: "there".into(),
             after: "not there".into(),
-            note: "the adapter was taken out, was lost from its bus, or is another one".into(),
+            note: GONE.into(),
         }),
     }
     comparison
@@ -210,11 +234,12 @@ fn slot(slot: &Slot) -> Fact<String> {
 }
 
 /// Drivers that are part of the kernel tell its release as their version, or as much of it as has
-/// room: what became of the kernel is said once, of the host.
-fn driver_version(side: Side<'_>) -> Fact<String> {
+/// room: what became of the kernel is said once, of the host. Where the kernel of the other side is
+/// not known, the version stands as it was told, or the same one would look like two.
+fn driver_version(side: Side<'_>, other: Side<'_>) -> Fact<String> {
     const ROOM: usize = 31;
-    side.port.driver_version.as_ref().map(|version| match side.kernel {
-        Fact::Known(kernel)
+    side.port.driver_version.as_ref().map(|version| match (side.kernel, other.kernel) {
+        (Fact::Known(kernel), Fact::Known(_))
             if version == kernel || (version.len() == ROOM && kernel.starts_with(version)) =>
         {
             "that of the kernel".into()
@@ -252,7 +277,8 @@ fn pair(comparison: &mut Comparison<'_>, before: Side<'_>, after: Side<'_>) {
     for (what, read) in SETTINGS {
         settle(comparison, what, read(before.port), read(after.port));
     }
-    settle(comparison, "version of the driver", driver_version(before), driver_version(after));
+    let versions = (driver_version(before, after), driver_version(after, before));
+    settle(comparison, "version of the driver", versions.0, versions.1);
     if let (Some(was), Some(now)) = modules {
         readings(comparison, was, now, swapped);
     }

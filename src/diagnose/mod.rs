@@ -11,6 +11,7 @@ pub mod numbers;
 pub mod observation;
 pub mod observations;
 pub mod over_time;
+pub mod replayed;
 pub mod symptoms;
 pub mod told;
 pub mod verdict;
@@ -29,7 +30,7 @@ use crate::quantity::{BitsPerSecond, Mbps};
 use crate::site::{Site, SitePort};
 use crate::snapshot::{Fact, Host, Missing, Port, Reason, Snapshot};
 
-pub use next::{Step, TRAFFIC, interrupts};
+pub use next::{LOCKED_OUT, Step, TRAFFIC, TRAFFIC_THEN, interrupts};
 pub use numbers::Numbers;
 pub use told::{Heard, Told};
 pub use verdict::Verdict;
@@ -78,6 +79,8 @@ pub struct Cause {
     pub certainty: Certainty,
     /// What to do next about it.
     pub step: Step,
+    /// The usual remedy, on this link.
+    pub remedy: String,
     /// What the usual remedy needs care for: it touches what the fault's own tests touch, also
     /// where the next step only asks.
     pub remedy_cautions: Vec<&'static str>,
@@ -86,8 +89,9 @@ pub struct Cause {
 impl Cause {
     /// A cause with its step.
     fn new(view: &View<'_>, examined: &Examined, certainty: Certainty, step: Step) -> Self {
-        let remedy_cautions = next::remedy_cautions(view, examined.fault);
-        Self { examined: examined.clone(), certainty, step, remedy_cautions }
+        let remedy_cautions = next::remedy_cautions(view, examined.fault, &step);
+        let remedy = examined.fault.remedy_on(view);
+        Self { examined: examined.clone(), certainty, step, remedy, remedy_cautions }
     }
 }
 
@@ -129,6 +133,8 @@ pub struct PortDiagnosis {
     pub causes: Vec<Cause>,
     /// What to do where something is wrong and no cause is raised.
     pub next_step: Option<Step>,
+    /// What was seen, and no cause that is raised accounts for, as clauses.
+    pub unexplained: Vec<&'static str>,
     /// What was ruled out.
     pub ruled_out: Vec<RuledOut>,
     /// What is missing.
@@ -175,6 +181,8 @@ pub struct Knowledge<'a> {
     pub told: Option<Told>,
     /// Data a second that the user measured over the link.
     pub measured: Option<BitsPerSecond>,
+    /// True where the port comes from a capture, and cannot be looked at again.
+    pub replayed: bool,
 }
 
 /// Diagnoses every port of the snapshot.
@@ -221,10 +229,15 @@ pub fn diagnose_port(
             Some(FarEnd::from_port(&far.host.name, there))
         }
     };
+    let mut untold = site.map(|_| View::new(host, port, None, far.clone()));
+    if let Some(untold) = &mut untold {
+        untold.told = knowledge.told;
+        untold.way_out = way_out.clone().unwrap_or_default();
+    }
     let mut view = View::new(host, port, site, far);
     view.told = knowledge.told;
     view.way_out = way_out.unwrap_or_else(|| way_out::from_site(&view));
-    let mut found = judge(&view);
+    let mut found = judge(&view, untold.as_ref());
     found.far_capture = far_capture;
     found.measured = knowledge.measured;
     found.numbers = if found.symptoms == [Symptom::Lost] {
@@ -233,7 +246,10 @@ pub fn diagnose_port(
         numbers::numbers(&view, knowledge.measured)
     };
     if let Some(told) = knowledge.told {
-        told::listen(&view, &mut found, told);
+        told::listen(&view, &mut found, told, knowledge.replayed);
+    }
+    if knowledge.replayed {
+        replayed::reword(&mut found);
     }
     Ok(found)
 }
@@ -260,6 +276,7 @@ fn not_judged(port: &Port) -> PortDiagnosis {
         judged_by: Vec::new(),
         causes: Vec::new(),
         next_step: None,
+        unexplained: Vec::new(),
         ruled_out: Vec::new(),
         missing: Vec::new(),
         module: Fact::Missing(why()),
@@ -271,7 +288,8 @@ fn not_judged(port: &Port) -> PortDiagnosis {
     }
 }
 
-fn judge(view: &View<'_>) -> PortDiagnosis {
+/// Judges what is known; `untold` is the same without the site file's word, where there is one.
+fn judge(view: &View<'_>, untold: Option<&View<'_>>) -> PortDiagnosis {
     let lowest = view.chain.lowest().map(|(kind, ceiling)| (kind, ceiling.speed));
     let mut found = PortDiagnosis {
         name: view.port.name.clone(),
@@ -287,6 +305,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
         judged_by: observations::judged_by(view),
         causes: Vec::new(),
         next_step: None,
+        unexplained: Vec::new(),
         ruled_out: Vec::new(),
         missing: Vec::new(),
         module: view.module.as_ref().map(|module| Box::new(module.clone())),
@@ -299,7 +318,11 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
     found.expected = lowest.map(|(_, speed)| speed);
     found.limited_by = limited_by(view, lowest);
     found.symptoms = symptoms::symptoms(view);
-    let examined = weigh::examine_all(view, &found.symptoms);
+    let mut examined = weigh::examine_all(view, &found.symptoms);
+    for one in examined.iter_mut().filter(|one| one.certainty == Some(Certainty::Established)) {
+        let without = untold.map(|untold| weigh::examine(one.fault, untold).certainty);
+        one.without_site_file = without.filter(|without| *without != one.certainty);
+    }
     let (raised, rest): (Vec<Examined>, Vec<Examined>) =
         examined.into_iter().partition(|examined| examined.certainty.is_some());
     found.ruled_out = rest
@@ -319,6 +342,7 @@ fn judge(view: &View<'_>) -> PortDiagnosis {
     } else {
         raised
     };
+    found.unexplained = unexplained(view, &raised, &found.symptoms);
     found.missing = missing_facts(view, &raised, &rest, &found);
     let lacking: Vec<String> = found.missing.iter().map(|missing| missing.fact.clone()).collect();
     found.headline = words::headline(view, found.verdict, &found.symptoms, &raised, &lacking);
@@ -353,6 +377,25 @@ fn limited_by(view: &View<'_>, lowest: Option<(PartKind, Mbps)>) -> Option<PartK
     let (kind, speed) = lowest?;
     let reached = if kind == PartKind::Slot { running > speed } else { running == speed };
     (reached && speed < best && kind != PartKind::Port).then_some(kind)
+}
+
+/// What no raised cause accounts for. Only what is certain: that no light arrives where all causes
+/// are of this end's transmitter, and heat.
+fn unexplained(view: &View<'_>, raised: &[Examined], symptoms: &[Symptom]) -> Vec<&'static str> {
+    let mut all = Vec::new();
+    let here = || raised.iter().filter(|cause| cause.from_far.is_none());
+    if here().next().is_some()
+        && here().all(|cause| cause.fault.is_about_sending_alone())
+        && view.is_dark() == Fact::Known(true)
+    {
+        all.push("no light arrives here, while what is told above is of what this end sends");
+    }
+    let explains_heat = |cause: &Examined| cause.fault.explains.contains(&Symptom::Heat);
+    if !raised.is_empty() && symptoms.contains(&Symptom::Heat) && !raised.iter().any(explains_heat)
+    {
+        all.push("the module or the adapter is too hot");
+    }
+    all
 }
 
 /// Missing facts worth telling: what keeps the port from being judged, and what the leading

@@ -154,6 +154,14 @@ pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
              and the verdict will say so",
             false,
         )
+    } else if symptoms.contains(&Symptom::Slow) && view.is_fixed_here() {
+        (
+            "Find out whether the far port is fixed at this speed too (--far FILE, or the site \
+             file), and change neither end alone",
+            "fixed there too: raise both ends together, or write the speed in the site file; it \
+             negotiates: it hears no offer and assumes half duplex, so let this end negotiate again",
+            false,
+        )
     } else if symptoms.contains(&Symptom::Slow) {
         (
             "Find out what the far port can do and what it is set to (--far FILE)",
@@ -197,41 +205,53 @@ pub fn without_cause(view: &View<'_>, symptoms: &[Symptom]) -> Step {
     Step {
         text: text.to_owned(),
         tells: tells.to_owned(),
-        cautions: cautions(view, care.iter().copied(), &[text]),
+        cautions: cautions(view, care.iter().copied(), &[text], tells),
     }
 }
 
 fn physical(view: &View<'_>, fault: &Fault) -> Step {
-    match fault.next_tests.first() {
+    match fault.first_test(view) {
         Some(test) => Step {
-            text: test.step.to_owned(),
+            text: crate::faults::with_value(test.step, view),
             tells: test.tells.to_owned(),
-            cautions: cautions(view, test.care.iter().copied(), &[test.step]),
+            cautions: cautions(view, test.care.iter().copied(), &[test.step], test.tells),
         },
         None => {
-            let cautions = cautions(view, std::iter::empty(), &[fault.usual_fix]);
-            Step { text: fault.usual_fix.to_owned(), tells: String::new(), cautions }
+            let cautions = cautions(view, std::iter::empty(), &[fault.usual_fix], "");
+            Step { text: fault.remedy_on(view), tells: String::new(), cautions }
         }
     }
 }
 
 /// What the usual remedy needs care for.
-pub fn remedy_cautions(view: &View<'_>, fault: &Fault) -> Vec<&'static str> {
+pub fn remedy_cautions(view: &View<'_>, fault: &Fault, step: &Step) -> Vec<&'static str> {
     let tests = || fault.next_tests.iter();
     let texts: Vec<&str> = tests().map(|test| test.step).chain([fault.usual_fix]).collect();
-    let mut care = cautions(view, tests().flat_map(|test| test.care).copied(), &texts);
+    let mut care = cautions(view, tests().flat_map(|test| test.care).copied(), &texts, "");
     // A remedy that names a part only is known by what its tests need care for.
     let by_hand = |care: &Caution| !matches!(care, Caution::NoHazard | Caution::LaserStarts);
     if is_up(view) && tests().flat_map(|test| test.care).any(by_hand) && !care.contains(&TRAFFIC) {
         care.push(TRAFFIC);
+    }
+    // Said once for both, where the step's outcome says it already.
+    if step.cautions.contains(&TRAFFIC_THEN) {
+        care.iter_mut().filter(|one| **one == TRAFFIC).for_each(|one| *one = TRAFFIC_THEN);
     }
     care
 }
 
 /// Said of a step that interrupts a link which is up.
 pub const TRAFFIC: &str = "Traffic stops meanwhile: this link is up, and what it carries stops while \
-    a part of it is unplugged, re-seated, cleaned, changed or switched off. Choose a time for it, or \
-    move the traffic first.";
+    a part of it is unplugged, re-seated, cleaned, changed, set anew or switched off. Choose a time \
+    for it, or move the traffic first.";
+/// Said of a step that looks or asks only, where its outcome has something changed.
+pub const TRAFFIC_THEN: &str = "Traffic stops once something is changed: this link is up, and what it \
+    carries stops while a part of it is changed, or its speed, negotiation, FEC or splitting is set \
+    anew. Choose a time for it, or move the traffic first.";
+/// Said where a setting of either end is changed on a link that is up.
+pub const LOCKED_OUT: &str = "You may lock yourself out: if you reach the other end, or this host, over \
+    this very link, a setting that does not fit at once leaves you no way back. Have another way in \
+    first.";
 /// What interrupts a link, as steps and remedies of the catalogue put it.
 const INTERRUPTS: [&str; 27] = [
     "another machine",
@@ -269,22 +289,65 @@ pub fn interrupts(text: &str) -> bool {
     INTERRUPTS.iter().any(|words| text.contains(words))
 }
 
+/// What sets a link anew, so that it goes down and comes up again, as steps, outcomes and remedies of
+/// the catalogue put it.
+const SETS_ANEW: [&str; 23] = [
+    "100base-tx as a stop-gap",
+    "100base-tx only",
+    "autonegotiation on at both ends",
+    "both ends negotiate",
+    "both on (twisted pair)",
+    "efficient ethernet off",
+    "fec at both ends",
+    "fec that the medium needs",
+    "let both negotiate",
+    "let both use it",
+    "let it offer",
+    "let the port offer",
+    "let this end negotiate",
+    "lower speed",
+    "off and on",
+    "raise both",
+    "same speed at both ends",
+    "set both",
+    "set it to",
+    "set the port of each end",
+    "split it",
+    "switched off at both ends",
+    "the split",
+];
+
+/// True if what is said to be done changes a setting that takes the link down for a while.
+pub fn sets_anew(text: &str) -> bool {
+    let text = text.to_lowercase();
+    SETS_ANEW.iter().any(|words| text.contains(words))
+}
+
 fn is_up(view: &View<'_>) -> bool {
     view.port.carrier == Fact::Known(true)
 }
 
-/// Cautions in full, each once: of the step's own kind, and by the state of the link. No light
-/// starts on twisted pair.
+/// Cautions in full, each once: of the step's own kind, and by the state of the link and what the
+/// step or its outcome does to it. No light starts on twisted pair.
 fn cautions(
     view: &View<'_>,
     care: impl Iterator<Item = Caution>,
     steps: &[&str],
+    outcome: &str,
 ) -> Vec<&'static str> {
     let twisted_pair = matches!((observations::TWISTED_PAIR.look)(view), Answer::Yes(_));
     let care = care.filter(|care| !(twisted_pair && *care == Caution::LaserStarts));
-    let traffic = (is_up(view) && steps.iter().any(|step| interrupts(step))).then_some(TRAFFIC);
+    let up = is_up(view);
+    let sets = up && steps.iter().copied().chain([outcome]).any(sets_anew);
+    let traffic = if !up {
+        None
+    } else if steps.iter().any(|step| interrupts(step) || sets_anew(step)) {
+        Some(TRAFFIC)
+    } else {
+        (interrupts(outcome) || sets).then_some(TRAFFIC_THEN)
+    };
     let mut texts: Vec<&str> = Vec::new();
-    for text in care.filter_map(Caution::text).chain(traffic) {
+    for text in care.filter_map(Caution::text).chain(traffic).chain(sets.then_some(LOCKED_OUT)) {
         if !texts.contains(&text) {
             texts.push(text);
         }

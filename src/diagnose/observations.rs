@@ -560,6 +560,18 @@ pub fn light_sentence(view: &View<'_>, too_much: bool) -> Option<String> {
     })
 }
 
+/// True if the light jumps, and at its least was under the limit by which it is judged.
+pub fn dips_below_limit(view: &View<'_>) -> bool {
+    let limit = judge_light(view, Side::RxLow).ok().map(|judged| judged.limit.dbm);
+    let least = Swing::of_jump(view.port).map(|swing| swing.least.0);
+    limit.zip(least).is_some_and(|(limit, least)| least.0 < limit.0)
+}
+
+/// A time of the watch in words.
+fn after(milliseconds: u64) -> String {
+    format!("{}.{} s into the watch", milliseconds / 1000, milliseconds % 1000 / 100)
+}
+
 /// Receive power is under its limit, but not dark on every lane.
 pub const RX_LOW: Observation = Observation {
     name: "rx-low",
@@ -590,9 +602,31 @@ pub const RX_LOW: Observation = Observation {
                 "the light is marginal: less than the limit, by no more than the reading can be \
                  wrong",
             )),
-            false if judged.power.is_some() => Answer::No(seen("enough light arrives")),
+            // Light that jumps is judged by its least: the reading may be of a good moment.
+            false if judged.power.is_some() => match Swing::of_jump(view.port) {
+                Some(Swing { least: (least, at), .. }) if least.0 < judged.limit.dbm.0 => {
+                    Answer::Unknown(Missing::with(
+                        Reason::NotReported,
+                        format!(
+                            "it jumps: {least} {}, less than the limit, and more at other times",
+                            after(at)
+                        ),
+                    ))
+                }
+                Some(Swing { least: (least, at), .. }) => {
+                    let mut least_seen = seen("enough light arrives, though it jumps");
+                    least_seen.observed = format!("{least} at the least, {}", after(at));
+                    Answer::No(least_seen)
+                }
+                None => Answer::No(seen("enough light arrives")),
+            },
             _ if view.is_dark() == Fact::Known(false) => {
-                Answer::Yes(seen("one lane is dark while light arrives on others"))
+                Answer::Yes(seen(match view.lit(&view.rx_power()) {
+                    Fact::Missing(_) => {
+                        "one lane is dark or very weak while light arrives on others"
+                    }
+                    Fact::Known(_) => "one lane is dark while light arrives on others",
+                }))
             }
             _ => Answer::No(seen("no light at all arrives")),
         }
@@ -713,14 +747,20 @@ pub const RX_IN_WINDOW: Observation = Observation {
     how: HOW_MODULE,
     look: |view| match ((RX_LOW.look)(view), (RX_HIGH.look)(view)) {
         (Answer::Unknown(why), _) | (_, Answer::Unknown(why)) => Answer::Unknown(why),
-        (Answer::Yes(seen), _) | (_, Answer::Yes(seen)) => Answer::No(seen),
+        (Answer::Yes(seen), _) | (_, Answer::Yes(seen)) => Answer::No(outside(seen)),
         (Answer::No(seen), Answer::No(_)) if view.is_dark() == Fact::Known(true) => {
-            Answer::No(seen)
+            Answer::No(outside(seen))
         }
         (Answer::No(seen), _) => Answer::Yes(seen),
         (Answer::Moot, _) => Answer::Moot,
     },
 };
+
+/// What was seen of light that is not within its limits, said as what it speaks against.
+fn outside(seen: Seen) -> Seen {
+    let how = seen.text.strip_prefix("the light is marginal: ").unwrap_or(&seen.text);
+    Seen { text: format!("the light is not within its limits: {how}"), ..seen }
+}
 
 // ---- far end ----------------------------------------------------------------------------
 
@@ -1630,6 +1670,14 @@ pub const BEYOND_MULTIMODE_REACH: Observation = Observation {
     look: |view| beyond_reach(view, Grade::is_multimode, "the medium is not multimode fibre"),
 };
 
+/// That nobody told this of the medium: the site file does not, or says nothing of this port.
+fn untold(view: &View<'_>, what: &str) -> String {
+    match view.site {
+        Some(_) => format!("the site file does not tell {what}"),
+        None => format!("nobody told {what}: no entry of a site file is for this port"),
+    }
+}
+
 /// The length of the run against the published reach of the type on that grade; `no` where the
 /// grade is not one that is asked for.
 fn beyond_reach(view: &View<'_>, asked_for: fn(Grade) -> bool, otherwise: &str) -> Answer {
@@ -1638,7 +1686,7 @@ fn beyond_reach(view: &View<'_>, asked_for: fn(Grade) -> bool, otherwise: &str) 
     else {
         return Answer::Unknown(Missing::with(
             Reason::NotAsked,
-            "the site file does not tell the medium and its length",
+            untold(view, "the medium and its length"),
         ));
     };
     if !asked_for(grade) {

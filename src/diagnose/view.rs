@@ -4,6 +4,8 @@ use crate::calc::rates::{self, Change};
 use crate::chain::far::{FarEnd, FarLane, is_dark, lit, weakest};
 use crate::chain::{Chain, PartKind};
 use crate::diagnose::Told;
+use crate::diagnose::observation::Answer;
+use crate::diagnose::observations;
 use crate::diagnose::way_out::WayOut;
 use crate::module::{self, Doubt, DoubtKind, Module};
 use crate::quantity::{Bits, Mbps, Milliwatts};
@@ -119,6 +121,12 @@ impl<'a> View<'a> {
             told: None,
             way_out: WayOut::default(),
         }
+    }
+
+    /// True if this end of a twisted pair is set to its speed by hand.
+    pub fn is_fixed_here(&self) -> bool {
+        self.port.ethernet.autonegotiation == Fact::Known(false)
+            && matches!((observations::TWISTED_PAIR.look)(self), Answer::Yes(_))
     }
 
     /// Best speed of the near port.

@@ -17,7 +17,7 @@ use crate::site::SitePort;
 use crate::snapshot::{Fact, Host, Port};
 
 /// What the far end sees of this link.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct WayOut {
     /// What is wrong there, each with a sentence.
     pub found: Vec<(Symptom, String)>,

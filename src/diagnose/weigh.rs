@@ -9,7 +9,8 @@
 use serde::Serialize;
 
 use crate::chain::PartKind;
-use crate::diagnose::observation::{Answer, HOW_FAINT, Observation, Seen};
+use crate::diagnose::observation::{Answer, HOW_ASK, HOW_FAINT, Observation, Seen};
+use crate::diagnose::observations::{RX_LOW, Swing};
 use crate::diagnose::view::View;
 use crate::faults::{CATALOGUE, Consequence, Fault, Status, Symptom};
 use crate::module::{Doubt, Module};
@@ -29,6 +30,15 @@ pub enum Certainty {
 }
 
 impl Certainty {
+    /// In a word.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Established => "established",
+            Self::Likely => "likely",
+            Self::Possible => "possible",
+        }
+    }
+
     /// What a sum of weights comes to by itself.
     pub fn of(weight: Decibans) -> Option<Self> {
         match weight {
@@ -94,6 +104,9 @@ pub struct Examined {
     pub doubts: Vec<Doubt>,
     /// The row that rules it out, if one does.
     pub ruled_out_by: Option<Seen>,
+    /// Of a fault that is established: what it would come to without the site file's word, where
+    /// that is less; the inner `None` is not raised.
+    pub without_site_file: Option<Option<Certainty>>,
     /// Its sentence with the direction in words, where the far end raised it and not this one.
     pub from_far: Option<String>,
 }
@@ -129,6 +142,7 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
         gaps: Vec::new(),
         doubts: Vec::new(),
         ruled_out_by: None,
+        without_site_file: None,
         from_far: None,
     };
     for row in fault.signature {
@@ -139,7 +153,7 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
             Answer::Unknown(why) => {
                 examined.gaps.push(Gap {
                     observation: row.sees,
-                    how: if view.is_too_faint(&why) { HOW_FAINT } else { row.sees.how },
+                    how: how_to_get(row.sees, view, &why),
                     why,
                     swing: row.yes.saturating_sub(row.no),
                     vital: row.vital,
@@ -180,6 +194,17 @@ pub fn examine(fault: &'static Fault, view: &View<'_>) -> Examined {
     examined
 }
 
+/// How to get a fact that is missing: not by reading again what one reading cannot settle.
+fn how_to_get(sees: &Observation, view: &View<'_>, why: &Missing) -> &'static str {
+    if view.is_too_faint(why) {
+        HOW_FAINT
+    } else if sees.fact == RX_LOW.fact && Swing::of_jump(view.port).is_some() {
+        HOW_ASK
+    } else {
+        sees.how
+    }
+}
+
 /// What the weight would be without the evidence that rests on a doubted part of the module's
 /// word, and the doubts.
 fn without_doubted(module: &Module, all: Decibans, evidence: &[Weighed]) -> (Decibans, Vec<Doubt>) {
@@ -210,6 +235,14 @@ pub fn examine_all(view: &View<'_>, symptoms: &[Symptom]) -> Vec<Examined> {
 
 /// Best first.
 pub fn sort(all: &mut [Examined], symptoms: &[Symptom]) {
+    // What something broken explains of what was seen.
+    let is_likely = |examined: &Examined| examined.certainty >= Some(Certainty::Likely);
+    let broken: Vec<Symptom> = all
+        .iter()
+        .filter(|one| is_likely(one) && one.fault.consequence != Consequence::Limit)
+        .flat_map(|one| one.fault.explains.iter().copied())
+        .filter(|symptom| symptoms.contains(symptom))
+        .collect();
     let down = symptoms.contains(&Symptom::Down);
     all.sort_by_key(|examined| {
         // A link that is down is explained before anything else that is odd.
@@ -217,10 +250,11 @@ pub fn sort(all: &mut [Examined], symptoms: &[Symptom]) {
         // What is lost is told behind a deeper cause that is at least likely, not behind a guess.
         let names_no_cause = examined.fault.consequence == Consequence::Degraded;
         let leads = examined.certainty >= Some(Certainty::Likely) && !names_no_cause;
-        // Of two that are at least likely, what is broken comes before what only sets a limit; the
-        // slot breaks no link.
+        // Of two that are at least likely, what is broken comes before what only sets a limit, if it
+        // explains something that the limit does not; the slot breaks no link.
+        let explains_all = broken.iter().all(|symptom| examined.fault.explains.contains(symptom));
         let only_limits = leads
-            && (examined.fault.consequence == Consequence::Limit
+            && ((examined.fault.consequence == Consequence::Limit && !explains_all)
                 || examined.fault.explains == [Symptom::SlotBelowLink]);
         let by_sureness = std::cmp::Reverse((examined.certainty, examined.weight));
         (examined.certainty.is_none(), beside, !leads, only_limits, by_sureness)

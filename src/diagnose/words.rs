@@ -1,6 +1,7 @@
 //! Sentences: the verdict as a tired person can take it in.
 
 use crate::chain::PartKind;
+use crate::diagnose::observations::dips_below_limit;
 use crate::diagnose::symptoms::{self, contradictions};
 use crate::diagnose::verdict::Verdict;
 use crate::diagnose::view::View;
@@ -15,13 +16,14 @@ pub fn speed(speed: &Fact<Mbps>) -> String {
 }
 
 /// How sure, before a sentence: the same words as beside each cause.
-fn hedge(certainty: Certainty, sentence: &str) -> String {
+fn hedge(certainty: Certainty, by_site_file: bool, sentence: &str) -> String {
     let word = match certainty {
         Certainty::Established => "Established",
         Certainty::Likely => "Likely",
         Certainty::Possible => "Possible",
     };
-    format!("{word}: {}", lowered(sentence))
+    let told = if by_site_file { ", if the site file is right" } else { "" };
+    format!("{word}{told}: {}", lowered(sentence))
 }
 
 /// The sentence as it goes on behind a colon; abbreviations keep their capitals.
@@ -45,7 +47,7 @@ pub fn headline(
 ) -> String {
     let cause = causes.first().and_then(|cause| {
         let sentence = cause.from_far.clone().unwrap_or_else(|| (cause.fault.sentence)(view));
-        let sentence = hedge(cause.certainty?, &sentence);
+        let sentence = hedge(cause.certainty?, cause.without_site_file.is_some(), &sentence);
         // What is lost is not why.
         let why = (cause.fault.consequence == Consequence::Degraded).then(|| why_down(view.port));
         Some(why.map_or(sentence.clone(), |why| format!("{sentence} {why}")))
@@ -70,7 +72,8 @@ pub fn headline(
             told = vec![Symptom::FarLight, Symptom::FarModule, Symptom::FarFewErrors];
         }
         let limits = [Symptom::Errors, Symptom::Light, Symptom::FarDamage, Symptom::FarLight];
-        let crossed = limits.iter().any(|symptom| found.contains(symptom));
+        let crossed =
+            limits.iter().any(|symptom| found.contains(symptom)) || dips_below_limit(view);
         let yet = found.contains(&Symptom::LightMoved) && !crossed;
         let yet = if yet { " No limit is crossed yet." } else { "" };
         return format!("{headline}{yet}{}", beside(view, found, &told));
@@ -102,6 +105,18 @@ pub fn headline(
         _ if found.contains(&Symptom::FarDamage) => {
             format!("{}.{}", up_here(view), beside(view, found, &[]))
         }
+        _ if found.contains(&Symptom::Slow) && view.is_fixed_here() => format!(
+            "Runs at {}, which this end is fixed at: autonegotiation is off here. This port could \
+             do {}; {}.{}",
+            speed(&view.running),
+            speed(&view.port_best()),
+            match &view.far.autonegotiation {
+                Fact::Known(true) => "the far end negotiates",
+                Fact::Known(false) => "the far end is fixed too",
+                Fact::Missing(_) => "the far end may be fixed too",
+            },
+            beside(view, found, &[])
+        ),
         _ if found.contains(&Symptom::Slow) => format!(
             "Runs at {} although this port could do {}; what is known does not say why.{}",
             speed(&view.running),
@@ -235,6 +250,12 @@ fn why_down(port: &Port) -> String {
 fn how_down(view: &View<'_>) -> &'static str {
     match view.is_dark() {
         Fact::Known(true) => "The link is down, and no light arrives here.",
+        Fact::Known(false)
+            if view.any_lane(|lane| &lane.rx_los) == Fact::Known(true)
+                && view.optical_module().is_some_and(|module| !module.flags_latched) =>
+        {
+            "The link is down: light arrives here, but the receiver reports loss of signal."
+        }
         Fact::Known(false) if view.optical_module().is_some() => {
             "The link is down, although light arrives here."
         }

@@ -101,8 +101,17 @@ pub const FAULT: Fault = Fault {
             };
             format!("The ends run different duplex: {here} here, {there} there.{fixed}")
         }
-        _ => "This end had to assume half duplex, since the far end makes no offer: that end is \
-                 fixed, at full duplex as these usually are."
-            .into(),
+        _ => {
+            let told = if see::negotiates_by_site_alone(view) {
+                " The site file says that it negotiates; what was seen (no offer, late \
+                 collisions) says that it does not."
+            } else {
+                ""
+            };
+            format!(
+                "This end had to assume half duplex, since the far end makes no offer: that end is \
+                 fixed, at full duplex as these usually are.{told}"
+            )
+        }
     },
 };

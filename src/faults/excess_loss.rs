@@ -140,13 +140,20 @@ pub const FAULT: Fault = Fault {
             decider: "is the FEC that the medium needs at work?",
         },
     ],
-    next_tests: &[NextTest {
-        step: "Clean and inspect the connectors of the incoming strand, at both ends, and read the \
- power again; of one low lane among good ones, ask for the far end's transmit power of that lane",
-        tells: "power rises: it was dirt; no change: swap the patch cords one at a time, then measure \
- the run; a far lane that sends nothing is the far module's",
-        care: &[Caution::Eyes],
-    }],
+    next_tests: &[
+        NextTest {
+            step: "Clean and inspect the connectors of the incoming strand, at both ends, and read the \
+ power again",
+            tells: "power rises: it was dirt; no change: swap the patch cords one at a time, then measure \
+ the run",
+            care: &[Caution::Eyes],
+        },
+        NextTest {
+            step: "Of one low lane among good ones, ask for the far end's transmit power of that lane",
+            tells: "a far lane that sends nothing is the far module's",
+            care: &[Caution::NoHazard],
+        },
+    ],
     usual_fix: "clean or replace what loses the light",
     sources: &["IEEE 802.3 clause 52 power windows", "common practice, no published source"],
     sentence: |view| {

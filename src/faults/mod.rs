@@ -355,11 +355,56 @@ impl Fault {
         }
     }
 
+    /// The test to begin with on this link: not one whose answer is known already.
+    pub fn first_test(&self, view: &View<'_>) -> Option<&'static NextTest> {
+        let place = match self.name {
+            "peer-tx-off" => usize::from(peer_tx_off::is_told(view)),
+            "media-rate-limited" => media_rate_limited::first_test(view),
+            _ => 0,
+        };
+        self.next_tests.get(place)
+    }
+
+    /// The usual remedy on this link: [`Fault::usual_fix`], unless the link tells it better. A key of
+    /// the site file stands with its value.
+    pub fn remedy_on(&self, view: &View<'_>) -> String {
+        let fix = match self.name {
+            "media-rate-limited" if media_rate_limited::is_not_alone(view) => {
+                media_rate_limited::FIX_OF_BOTH
+            }
+            _ => self.usual_fix,
+        };
+        with_value(fix, view)
+    }
+
+    /// True if it keeps this end from sending, and has no say in what arrives here.
+    pub fn is_about_sending_alone(&self) -> bool {
+        matches!(
+            self.name,
+            "power-budget-exceeded"
+                | "tx-disabled"
+                | "tx-fault-latched"
+                | "weak-transmitter"
+                | "laser-ageing"
+        )
+    }
+
     /// True if it explains that the module is odd, and nothing that the link suffers from.
     pub fn is_about_the_module_alone(&self) -> bool {
         self.explains == [Symptom::Module]
     }
 }
+
+/// The key of the site file for a speed that is meant, with the speed that runs.
+pub(crate) fn with_value(text: &str, view: &View<'_>) -> String {
+    match view.running.known() {
+        Some(speed) => text.replace(INTENDED, &format!("{INTENDED} = {}", speed.0)),
+        None => text.to_owned(),
+    }
+}
+
+/// That key.
+const INTENDED: &str = "intended_mbps";
 
 /// A precondition: without it the fault is out of the question; with it nothing is gained.
 pub(crate) const fn only_if(sees: &'static Observation) -> Row {

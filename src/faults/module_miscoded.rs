@@ -3,10 +3,12 @@
 //! faulty for it; and what is really inside only the label and the far end tell.
 
 use crate::chain::PartKind;
+use crate::diagnose::observation::Answer;
 use crate::diagnose::observations as see;
 use crate::faults::{
     Caution, Confusion, Consequence, Fault, NextTest, Row, Status, Symptom, only_if,
 };
+use crate::snapshot::Fact;
 
 /// The module is not what it says it is.
 pub const FAULT: Fault = Fault {
@@ -76,7 +78,7 @@ pub const FAULT: Fault = Fault {
         },
     ],
     next_tests: &[NextTest {
-        step: "Take the module out and read its label; look at its connector too: an optical module has no RJ45 jack",
+        step: "Take the module out and read its label; look at its connector too, which tells what cable it is made for",
         tells: "the label says another type than the memory: wrongly coded; the same: go by the part number, and compare with the far end",
         care: &[Caution::Eyes, Caution::Heat, Caution::Static],
     }],
@@ -90,6 +92,15 @@ pub const FAULT: Fault = Fault {
     sentence: |view| {
         let found = see::contradictions(view).unwrap_or_default();
         let found = found.first().map(|one| one.text.as_str()).unwrap_or_default();
-        format!("The module is not what it says it is: {found}.")
+        let module = view.module.known();
+        let kind = module.and_then(see::probable_fibre).map_or_else(String::new, |fibre| {
+            format!(" It is probably for {fibre}, by its wavelength and reach.")
+        });
+        let runs = view.port.carrier == Fact::Known(true)
+            && matches!((see::ERRORS_RISING.look)(view), Answer::No(_))
+            && !matches!((see::WENT_DOWN.look)(view), Answer::Yes(_))
+            && view.way_out.found.is_empty();
+        let haste = if runs { " Not urgent: no damage is being counted." } else { "" };
+        format!("The module is not what it says it is: {found}.{kind}{haste}")
     },
 };

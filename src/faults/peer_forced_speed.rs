@@ -74,8 +74,13 @@ pub const FAULT: Fault = Fault {
     sources: &["common practice, no published source"],
     sentence: |view| {
         format!(
-            "Runs at {} because the far port is fixed at it; it could do {}.",
+            "Runs at {} because {}; it could do {}.",
             crate::diagnose::words::speed(&view.running),
+            if view.is_fixed_here() {
+                "this end and the far port are both fixed at it"
+            } else {
+                "the far port is fixed at it"
+            },
             crate::diagnose::words::speed(&view.far.best)
         )
     },

@@ -66,7 +66,7 @@ pub const FAULT: Fault = Fault {
         tells: "it can do no more: it is the limit; it can: raise both ends together",
         care: &[Caution::NoHazard],
     }],
-    usual_fix: "a faster far port, or accept the speed in the site file",
+    usual_fix: "a faster far port, or accept the speed in the site file (intended_mbps)",
     sources: &["common practice, no published source"],
     sentence: |view| {
         use crate::diagnose::words::speed;

@@ -2,10 +2,18 @@
 //! say whether its port is switched off or its fibre is broken.
 
 use crate::chain::PartKind;
+use crate::diagnose::observation::Answer;
 use crate::diagnose::observations as see;
+use crate::diagnose::view::View;
 use crate::faults::{
     Caution, Confusion, Consequence, Fault, NextTest, Row, Status, Symptom, only_if,
 };
+use crate::snapshot::Fact;
+
+/// True where somebody told that the far end sends nothing.
+pub(super) fn is_told(view: &View<'_>) -> bool {
+    matches!((see::FAR_SENDS_NOTHING.look)(view), Answer::Yes(_))
+}
 
 /// The far transmitter is off.
 pub const FAULT: Fault = Fault {
@@ -80,6 +88,14 @@ pub const FAULT: Fault = Fault {
     sentence: |view| match &view.far.name {
         Some(name) if !view.dark_lanes_off_there().is_empty() => {
             format!("The far end ({name}) has switched the transmitter of a lane off.")
+        }
+        name if is_told(view) => {
+            let port = name.as_ref().map_or_else(String::new, |name| format!(" ({name})"));
+            let by = view.far.told_by;
+            match &view.far.admin_up {
+                Fact::Known(false) => format!("The far port{port} is switched off (told by {by})."),
+                _ => format!("The far end{port} sends no light (told by {by})."),
+            }
         }
         Some(name) => format!("The far end ({name}) sends no light."),
         None => "The far port or its transmitter is off, or the fibre on the way is broken.".into(),

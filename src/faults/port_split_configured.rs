@@ -58,7 +58,7 @@ pub const FAULT: Fault = Fault {
         tells: "not meant: undo the split at both ends; meant: write the speed of a leg in the site file",
         care: &[Caution::NoHazard],
     }],
-    usual_fix: "undo the split in the driver's or firmware's settings, or accept the speed in the site file",
+    usual_fix: "undo the split in the driver's or firmware's settings, or accept the speed in the site file (intended_mbps)",
     sources: &["common practice, no published source", "kernel source, names of physical ports"],
     sentence: |view| {
         format!(

@@ -26,7 +26,8 @@ pub const FAULT: Fault = Fault {
             yes: 18,
             no: -60,
             vital: true,
-            why: "without its class allowed a module keeps its lasers off; some do not ask",
+            why: "without its class allowed a module keeps its lasers off; some do not ask; the question does \
+ not arise where the driver or the kernel says outright that this is why",
         },
         Row {
             sees: &see::POWER_REFUSED,
@@ -76,7 +77,7 @@ pub const FAULT: Fault = Fault {
     ],
     next_tests: &[
         NextTest {
-            step: "Compare the module's power class with what the maker's documents say this cage may give",
+            step: "Compare the module's power class (of an SFP: its power level) with what the maker's documents say this cage may give",
             tells: "above it: another cage, or a module of a lower class; within it: driver or firmware has not allowed it",
             care: &[Caution::NoHazard],
         },
@@ -90,7 +91,8 @@ pub const FAULT: Fault = Fault {
     sources: &["kernel networking documentation, link down reasons", "SFF-8472", "SFF-8636"],
     sentence: |view| {
         let class = view.module.known().and_then(|module| module.power_class.known());
-        let class = class.map_or_else(String::new, |class| format!(" ({class})"));
+        let plain = |class: &String| class.replace(" (", ", ").replace(')', "");
+        let class = class.map_or_else(String::new, |class| format!(" ({})", plain(class)));
         format!("The module{class} does not get the power that it needs from this cage.")
     },
 };

@@ -59,10 +59,12 @@ pub enum CaptureError {
         found: FormatVersion,
     },
     /// An empty folder.
-    #[error("{path} holds no capture: no file in it ends in .json")]
+    #[error("{path} holds no capture: no file in it ends in .json{inside}")]
     EmptyFolder {
         /// Folder.
         path: PathBuf,
+        /// What lies in the folders inside it, as a sentence; empty where there is nothing.
+        inside: String,
     },
     /// A site or plan file that does not fit.
     #[error("the {kind} {path} cannot be used: {why}")]
@@ -144,6 +146,17 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
     Ok(snapshot)
 }
 
+/// One capture, with the name of its file.
+fn one(path: &Path) -> Result<Snapshot, CaptureError> {
+    let mut snapshot = parse(&read_bounded(path, USUAL_CAPTURE)?, path)?;
+    snapshot.file = path.file_name().map(|name| name.to_string_lossy().into_owned());
+    Ok(snapshot)
+}
+
+fn is_json(file: &Path) -> bool {
+    file.extension().is_some_and(|extension| extension == "json")
+}
+
 /// Reads a capture, or every capture of a folder in order of file names.
 ///
 /// # Errors
@@ -151,20 +164,33 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
 pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
     let unreadable = |why| CaptureError::Unreadable { path: path.to_owned(), why };
     if !fs::metadata(path).map_err(unreadable)?.is_dir() {
-        return Ok(vec![parse(&read_bounded(path, USUAL_CAPTURE)?, path)?]);
+        return Ok(vec![one(path)?]);
     }
     let mut files = Vec::new();
+    let mut folders = Vec::new();
     for entry in fs::read_dir(path).map_err(unreadable)? {
         let file = entry.map_err(unreadable)?.path();
-        if file.extension().is_some_and(|extension| extension == "json") {
+        if is_json(&file) {
             files.push(file);
+        } else {
+            folders.push(file);
         }
     }
     files.sort();
     if files.is_empty() {
-        return Err(CaptureError::EmptyFolder { path: path.to_owned() });
+        folders.sort();
+        let holds = |folder: &&PathBuf| {
+            fs::read_dir(folder).is_ok_and(|all| all.flatten().any(|one| is_json(&one.path())))
+        };
+        let inside = folders.iter().find(holds).map_or_else(String::new, |folder| {
+            format!(
+                ". Folders inside it are not looked into; captures lie there: name one, --from {}",
+                folder.display()
+            )
+        });
+        return Err(CaptureError::EmptyFolder { path: path.to_owned(), inside });
     }
-    files.iter().map(|file| parse(&read_bounded(file, USUAL_CAPTURE)?, file)).collect()
+    files.iter().map(|file| one(file)).collect()
 }
 
 /// Reads a site file.

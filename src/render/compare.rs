@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::diagnose::changes::{Changed, Comparison};
+use crate::diagnose::changes::{self, Changed, Comparison};
 use crate::diagnose::{PortDiagnosis, Verdict};
 use crate::render::text::{Page, Style, clean};
 use crate::snapshot::{Fact, Snapshot};
@@ -18,6 +18,7 @@ pub fn compare(
     let changed = ports.iter().filter(|port| is_changed(port)).count();
     let kernels = kernels(before, after);
     let verdict = match changed {
+        _ if changes::looks_like_two(before, after) => "two machines?".to_owned(),
         0 if kernels.is_some() => "the kernel changed, the ports did not".to_owned(),
         0 => "nothing changed".to_owned(),
         1 => "one port changed".to_owned(),
@@ -33,7 +34,32 @@ pub fn compare(
         let text = format!("kernel, and the drivers that are part of it: from {then} to {now}");
         page.wrapped(style, "  ", &text);
     }
-    for port in ports.iter().filter(|port| is_changed(port)) {
+    if changes::looks_like_two(before, after) {
+        page.wrapped(
+            style,
+            "  ",
+            "Is this the same machine? Both captures bear this host name, but most of their ports are \
+             not the same ones. If they are of two machines, or the adapters \
+             were changed, what differs below says nothing of a link.",
+        );
+        page.line("");
+        let only = |there: fn(&Comparison<'_>) -> bool| -> Vec<&str> {
+            ports.iter().filter(|port| there(port)).map(|port| port.name).collect()
+        };
+        for (first, names) in [
+            ("then only: ", only(|port| port.after.is_none())),
+            ("now only:  ", only(|port| port.before.is_none())),
+        ] {
+            if !names.is_empty() {
+                page.wrapped(style, first, &names.join(", "));
+            }
+        }
+    }
+    let doubted = changes::looks_like_two(before, after);
+    let shown = |port: &&Comparison<'_>| {
+        is_changed(port) && !(doubted && (port.before.is_none() || port.after.is_none()))
+    };
+    for port in ports.iter().filter(shown) {
         one(&mut page, port, style);
     }
     let others: Vec<&str> =
@@ -70,7 +96,9 @@ fn one(page: &mut Page, port: &Comparison<'_>, style: Style) {
         page.wrapped(style, "  ", "No fact that is compared changed; the verdict did.");
     }
     for Changed { what, before, after, note } in &port.changed {
-        let text = if note.is_empty() {
+        let text = if what == "port" {
+            format!("{what}: {}", if after == "there" { "it was not there then" } else { note })
+        } else if note.is_empty() {
             format!("{what}: from {before} to {after}")
         } else {
             format!("{what}: {note} ({before} then, {after} now)")
@@ -96,6 +124,7 @@ pub fn json(before: &Snapshot, after: &Snapshot, ports: &[Comparison<'_>]) -> Va
         "host": after.host.name,
         "taken_at_then": before.taken_at.known(),
         "taken_at_now": after.taken_at.known(),
+        "looks_like_two_machines": changes::looks_like_two(before, after),
         "kernel_then": before.host.kernel.known(),
         "kernel_now": after.host.kernel.known(),
         "ports": ports.iter().map(|port| json!({

@@ -4,6 +4,7 @@ use crate::calc::path_loss::Loss;
 use crate::chain::{Chain, PartKind};
 use crate::diagnose::both_ends::{Path, Way};
 use crate::diagnose::observation::Seen;
+use crate::diagnose::replayed::anew;
 use crate::diagnose::{
     Cause, Certainty, Examined, Heard, PortDiagnosis, RuledOut, Step, Verdict, Weighed,
 };
@@ -27,12 +28,13 @@ pub const NO_HAZARD: &str = "NO HAZARD known for this step.";
 const FEW_RULED_OUT: usize = 5;
 
 /// One port, whole; of the faults that are ruled out the few that come to mind first, unless all
-/// of them are wanted.
+/// of them are wanted. `sums`: how a cause's sum comes about is explained, once on a page.
 pub fn explain(
     host: &str,
     port: &Port,
     found: &PortDiagnosis,
     all_ruled_out: bool,
+    sums: bool,
     style: Style,
 ) -> String {
     let mut page = Page::default();
@@ -58,28 +60,23 @@ pub fn explain(
         page.wrapped(style, "  far end ", &text);
     }
     if let Some(heard) = &found.heard {
-        heard_text(&mut page, heard, port, style);
+        heard_text(&mut page, heard, port, found, style);
     }
     if !found.chain.parts.is_empty() {
         chain(&mut page, found, style);
     }
-    if !found.is_virtual {
-        readings::section(&mut page, port, found, style);
-        over_time::section(&mut page, port, style);
-    }
-    numbers::section(&mut page, found, style);
-    paths(&mut page, &found.paths, style);
-    if !found.causes.is_empty() {
-        page.line("");
-        page.wrapped(style, "", &format!("{SUM} {DECIBANS}"));
-    }
+    let mut told = Vec::new();
     for (place, cause) in found.causes.iter().enumerate() {
-        causes(&mut page, place + 1, cause, style);
+        causes(&mut page, place + 1, cause, &mut told, style);
+    }
+    if !found.unexplained.is_empty() {
+        page.line("");
+        page.wrapped(style, "Not explained by it: ", &ended(&found.unexplained.join("; ")));
     }
     if let Some(next) = &found.next_step {
         page.line("");
         page.heading(style, "No fault of the catalogue fits what was seen");
-        step(&mut page, next, style);
+        step(&mut page, next, &mut told, style);
     }
     if !found.ruled_out.is_empty() && !found.causes.is_empty() {
         page.line("");
@@ -94,6 +91,16 @@ pub fn explain(
             page.wrapped(style, "  ", &format!("and {more} more; --all-ruled-out shows them"));
         }
     }
+    if !found.causes.is_empty() && sums {
+        page.line("");
+        page.wrapped(style, "", &format!("{SUM} {DECIBANS}"));
+    }
+    paths(&mut page, &found.paths, style);
+    if !found.is_virtual {
+        readings::section(&mut page, port, found, style);
+        over_time::section(&mut page, port, style);
+    }
+    numbers::section(&mut page, found, style);
     if !found.missing.is_empty() {
         page.line("");
         page.heading(style, "Not known");
@@ -135,11 +142,9 @@ fn seen_text(fault: &str, because: &Seen) -> String {
 /// What to do next, where a tired reader looks first; the whole of it stands with its cause.
 fn first_step(page: &mut Page, step: &Step, style: Style) {
     page.wrapped(style, "  Next: ", &ended(&step.text));
-    // Each caution opens with what it is about.
-    let about = step.cautions.iter().filter_map(|caution| caution.split(':').next());
-    let about: Vec<&str> = about.collect();
-    if !about.is_empty() {
-        page.wrapped(style, "  CARE: ", &format!("{}. In full below.", about.join("; ")));
+    if !step.cautions.is_empty() {
+        let text = format!("{}. In full below.", about(&step.cautions));
+        page.wrapped(style, "  CARE: ", &text);
     }
 }
 
@@ -173,19 +178,25 @@ fn paths(page: &mut Page, paths: &[Path], style: Style) {
 }
 
 /// What came of what the user says is wrong.
-fn heard_text(page: &mut Page, heard: &Heard, port: &Port, style: Style) {
+fn heard_text(page: &mut Page, heard: &Heard, port: &Port, found: &PortDiagnosis, style: Style) {
     let said = format!("You say that {}. ", heard.told.text());
     let span = port.instants.last().zip(port.instants.first());
     let span =
         span.map_or(0, |(last, first)| last.at_milliseconds.saturating_sub(first.at_milliseconds));
     let seen = match (heard.seen, span) {
+        (true, _) if found.causes.is_empty() => "It was seen.".to_owned(),
         (true, _) => "It was seen; its causes come first.".to_owned(),
+        _ if !heard.related.is_empty() => format!(
+            "That itself was not seen, but what makes a link so: {}. Its causes come first.",
+            heard.related.join(", ")
+        ),
         (false, 0) => "One look does not show it: look for longer, with --seconds 60.".to_owned(),
         (false, span) => format!(
             "Nothing of it was seen in {} s: look while it happens, or for longer, with --seconds 60.",
             Seconds(span)
         ),
     };
+    let seen = if heard.replayed { anew(&seen) } else { seen };
     page.line("");
     page.wrapped(style, "  ", &format!("{said}{seen}"));
     if let Some(ask) = &heard.ask {
@@ -253,7 +264,13 @@ pub fn parts(
     }
 }
 
-fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
+fn causes(
+    page: &mut Page,
+    place: usize,
+    cause: &Cause,
+    told: &mut Vec<&'static str>,
+    style: Style,
+) {
     let examined = &cause.examined;
     page.line("");
     page.heading(
@@ -276,9 +293,9 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     for doubt in &examined.doubts {
         page.wrapped(style, "  doubt    ", &doubt_text(doubt));
     }
-    step(page, &cause.step, style);
-    page.wrapped(style, "  remedy   ", &format!("{}.", examined.fault.usual_fix));
-    let (said, new): (Vec<&str>, Vec<&str>) = cause
+    step(page, &cause.step, told, style);
+    page.wrapped(style, "  remedy   ", &format!("{}.", cause.remedy));
+    let (said, new): (Vec<&'static str>, Vec<&'static str>) = cause
         .remedy_cautions
         .iter()
         .copied()
@@ -286,12 +303,10 @@ fn causes(page: &mut Page, place: usize, cause: &Cause, style: Style) {
     if !said.is_empty() {
         page.wrapped(style, "           ", "The same care goes for the remedy.");
     }
-    for caution in new {
-        page.wrapped(style, "  CARE     ", caution);
-    }
+    care(page, &new, told, style);
 }
 
-fn step(page: &mut Page, step: &Step, style: Style) {
+fn step(page: &mut Page, step: &Step, told: &mut Vec<&'static str>, style: Style) {
     page.wrapped(style, "  next     ", &ended(&step.text));
     if !step.tells.is_empty() {
         page.wrapped(style, "           ", &format!("Outcome: {}.", step.tells));
@@ -299,9 +314,27 @@ fn step(page: &mut Page, step: &Step, style: Style) {
     if step.cautions.is_empty() {
         page.wrapped(style, "  CARE     ", NO_HAZARD);
     }
-    for caution in &step.cautions {
+    care(page, &step.cautions, told, style);
+}
+
+/// Cautions in full where they are first told on a page, by what they are about where they come again.
+fn care(page: &mut Page, all: &[&'static str], told: &mut Vec<&'static str>, style: Style) {
+    let (again, new): (Vec<&str>, Vec<&'static str>) =
+        all.iter().copied().partition(|caution| told.contains(caution));
+    for caution in new {
         page.wrapped(style, "  CARE     ", caution);
+        told.push(caution);
     }
+    if !again.is_empty() {
+        let text = format!("the same care as above: {}.", about(&again));
+        page.wrapped(style, "  CARE     ", &text);
+    }
+}
+
+/// What cautions are about: each opens with it.
+fn about(cautions: &[&str]) -> String {
+    let about: Vec<&str> = cautions.iter().filter_map(|one| one.split(':').next()).collect();
+    about.join("; ")
 }
 
 /// What the weights add up to, and what holds the cause back where that is less than the sum.
@@ -318,19 +351,19 @@ fn sum_text(cause: &Cause) -> String {
     } else {
         "; no more than possible, since its symptom was not seen"
     };
+    let told = cause.examined.without_site_file.map_or_else(String::new, |without| {
+        let without = without.map_or("not raised", |certainty| certainty.text());
+        format!("; without what the site file says it would be {without}")
+    });
     format!(
-        "{}: {:+} to start with, for how common it is, and what was seen{held}",
+        "{}: {:+} to start with, for how common it is, and what was seen{held}{told}",
         weight, fault.before
     )
 }
 
 /// How sure, in a word.
 pub fn certainty(cause: &Cause) -> &'static str {
-    match cause.certainty {
-        Certainty::Established => "established",
-        Certainty::Likely => "likely",
-        Certainty::Possible => "possible",
-    }
+    cause.certainty.text()
 }
 
 /// Why a cause that rests on the module's word is not established.

@@ -125,6 +125,7 @@ pub fn port(seen: &Port, found: &PortDiagnosis) -> Value {
         "told": found.heard.as_ref().map(|heard| json!({
             "symptom": heard.told,
             "seen": heard.seen,
+            "related": heard.related,
             "ask": heard.ask.as_ref().map(missing_fact),
         })),
     })
@@ -173,7 +174,7 @@ fn cause(cause: &Cause) -> Value {
         "next_test": cause.step.text,
         "next_test_tells": cause.step.tells,
         "cautions": cause.step.cautions,
-        "usual_fix": examined.fault.usual_fix,
+        "usual_fix": cause.remedy,
         "usual_fix_cautions": cause.remedy_cautions,
     })
 }

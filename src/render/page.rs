@@ -3,6 +3,7 @@
 
 use std::fmt::Write as _;
 
+use crate::diagnose::interrupts;
 use crate::faults::{CATALOGUE, Fault, Status};
 use crate::render::explain::{DECIBANS, NO_HAZARD};
 use crate::render::text::{Page, Style, ended};
@@ -32,11 +33,15 @@ pub fn page(fault: &Fault) -> String {
     let _ = writeln!(text, "\n## What to do next\n");
     for test in fault.next_tests {
         let _ = writeln!(text, "- {} Outcome: {}.", ended(test.step), test.tells);
-        if test.care.iter().all(|care| care.text().is_none()) {
+        let stops = interrupts(test.step);
+        if test.care.iter().all(|care| care.text().is_none()) && !stops {
             let _ = writeln!(text, "  CARE: {NO_HAZARD}");
         }
         for caution in test.care.iter().filter_map(|care| care.text()) {
             let _ = writeln!(text, "  CARE: {caution}");
+        }
+        if stops {
+            let _ = writeln!(text, "  CARE: On a link that is up, traffic stops meanwhile.");
         }
     }
     let _ = writeln!(text, "\nUsual remedy: {}.\n\n## Sources\n", fault.usual_fix);

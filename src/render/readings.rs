@@ -5,6 +5,7 @@
 //! implement is told apart from one that could not be had.
 
 use crate::calc::rates;
+use crate::diagnose::observations::{Swing, own_contradictions};
 use crate::diagnose::{JudgedBy, PortDiagnosis};
 use crate::faults::Symptom;
 use crate::module::{Carries, Flags, Lane, Limits, Module};
@@ -26,8 +27,28 @@ pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style
                 page.wrapped(style, "  judged by ", &text);
             }
         }
+        if let Some(swing) = Swing::of_jump(port) {
+            let lane = if module.lanes.len() > 1 {
+                format!("lane {}: ", swing.lane)
+            } else {
+                String::new()
+            };
+            let at =
+                |(power, at): (Dbm, u64)| format!("{power} at {}.{} s", at / 1000, at % 1000 / 100);
+            let text = format!(
+                "{lane}received {} and {} of the watch; the table above shows one reading only",
+                at(swing.least),
+                at(swing.most)
+            );
+            page.wrapped(style, "  jumps          ", &text);
+        }
         for doubt in &module.doubts {
             page.wrapped(style, "  doubt: ", &format!("{} ({})", doubt.text, doubt.source));
+        }
+        // What contradicts itself besides counts as well, and stands here too.
+        let told = |text: &String| module.doubts.iter().any(|doubt| doubt.text == *text);
+        for text in own_contradictions(module).iter().filter(|text| !told(text)) {
+            page.wrapped(style, "  doubt: ", text);
         }
     }
     // An adapter that is lost shows no other symptom: what it reads counts nothing.
@@ -579,6 +600,7 @@ pub fn counter_lines(port: &Port) -> Vec<(&'static str, String)> {
             lines.push((name, text));
         }
     }
+    lines.extend(grown(port));
     lines.extend(private(port));
     lines.extend(dropped(port));
     if lines.is_empty() && port.instants.len() == 1 {
@@ -586,6 +608,25 @@ pub fn counter_lines(port: &Port) -> Vec<(&'static str, String)> {
             .push(("rates", "not known: one instant gives no rate (--seconds 1 takes two)".into()));
     }
     lines
+}
+
+/// What is told only where it grew: a verdict may rest on it.
+fn grown(port: &Port) -> Vec<(&'static str, String)> {
+    let lost = rates::change(&port.instants, |instant| instant.carrier_down_count.clone());
+    let waits = rates::change(&port.instants, |instant| {
+        instant.pause_frames.as_ref().and_then(|frames| frames.received.clone())
+    });
+    [
+        ("link lost", "times it went down", lost),
+        ("collisions", "late ones", rates::late_collisions(&port.instants)),
+        ("asked to wait", "pause frames received", waits),
+    ]
+    .into_iter()
+    .filter_map(|(name, what, change)| {
+        let change = change.known().filter(|change| change.by > 0)?;
+        Some((name, format!("{what}: {}", change.errors_text())))
+    })
+    .collect()
 }
 
 /// Drivers' own counters of known meaning that grew.

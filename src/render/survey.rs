@@ -13,9 +13,9 @@ use crate::snapshot::Fact;
 /// the first screen. Software interfaces that stand on another one (VLANs and the like) are named
 /// under it, in one line. What the site file joins, and gaps
 /// of the whole host, follow.
-pub fn survey(diagnosis: &Diagnosis<'_>, style: Style) -> String {
+pub fn survey(host: &str, diagnosis: &Diagnosis<'_>, style: Style) -> String {
     let mut page = Page::default();
-    let host = clean(&diagnosis.snapshot.host.name);
+    let host = clean(host);
     let tally = tally(&diagnosis.ports);
     page.heading(style, &format!("{host}: {tally}"));
     if !diagnosis.ports.is_empty() {

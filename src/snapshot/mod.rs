@@ -52,6 +52,20 @@ pub struct Snapshot {
     /// What could not be read at all, or only with a doubt, host-wide.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub gaps: Vec<Gap>,
+    /// Name of the file it was read from, if it was: for headings, and no part of the capture.
+    #[serde(skip)]
+    pub file: Option<String>,
+}
+
+impl Snapshot {
+    /// Name of the host for a heading: with the file where several captures of it are at hand.
+    pub fn label(&self, all: &[Self]) -> String {
+        let twins = all.iter().filter(|other| other.host.name == self.host.name).count();
+        match &self.file {
+            Some(file) if twins > 1 => format!("{} ({file})", self.host.name),
+            _ => self.host.name.clone(),
+        }
+    }
 }
 
 /// Something host-wide that could not be read.

@@ -121,6 +121,19 @@ impl Grade {
             .map(|(grade, _)| *grade)
     }
 
+    /// Names that go on as the text does, or that it goes on from: `cat5` is like `Cat5e`, `OM3+`
+    /// like `OM3`. Spaces and hyphens do not count.
+    pub fn alike(text: &str) -> Vec<&'static str> {
+        let plain = |text: &str| text.to_lowercase().replace([' ', '-', '.'], "");
+        let word = plain(text).replace("category", "cat");
+        let names = Self::NAMES.iter().map(|(_, name)| *name);
+        let like = |name: &&str| {
+            let name = plain(name);
+            word.len() > 2 && (name.starts_with(&word) || word.starts_with(&name))
+        };
+        names.filter(like).collect()
+    }
+
     /// True for multimode fibre.
     pub fn is_multimode(self) -> bool {
         matches!(

@@ -333,7 +333,7 @@ proptest! {
         let found = diagnose_port(&Host::default(), &port, knowledge).unwrap();
         for width in [50, 80] {
             let style = Style { width, ..Style::default() };
-            let text = explain::explain("host", &port, &found, false, style);
+            let text = explain::explain("host", &port, &found, false, false, style);
             prop_assert!(!text.contains("NaN") || rate.is_nan(), "{text}");
             for line in text.lines() {
                 prop_assert!(line.chars().count() <= width, "{line}");

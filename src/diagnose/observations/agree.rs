@@ -1,7 +1,8 @@
 //! Whether the two ends agree: speed, negotiation, FEC, lanes, duplex; and what the cable may carry.
 
-use super::{HOW_FAR, OWN_LIST, RFC2863, TWISTED_PAIR, far_offer, substate_is};
-use crate::calc::rates::{self, Change};
+use super::{HOW_FAR, OWN_LIST, RFC2863, TWISTED_PAIR, far_offer, substate_is, untold};
+use crate::calc::rates;
+use crate::chain::far;
 use crate::chain::settings;
 use crate::diagnose::observation::{
     Answer, HOW_HOST, HOW_MEDIUM, HOW_MODULE, HOW_RATE, Observation, Seen,
@@ -14,7 +15,7 @@ use crate::snapshot::{Connector, Duplex, Fact, Missing, Reason};
 use crate::standards::media::{self, Fec, Grade};
 use crate::standards::names;
 
-fn unknown(reason: Reason, detail: &str) -> Answer {
+fn unknown(reason: Reason, detail: impl Into<String>) -> Answer {
     Answer::Unknown(Missing::with(reason, detail))
 }
 
@@ -314,13 +315,22 @@ pub const SPEED_IS_NEGOTIATED: Observation = Observation {
     how: HOW_MODULE,
     look: |view| {
         let heard = view.port.ethernet.peer_modes.known().is_some_and(|modes| !modes.is_empty());
+        let off = [
+            (&view.port.ethernet.autonegotiation, "autonegotiation is off here", "this host"),
+            (&view.far.autonegotiation, "autonegotiation is off at the far end", view.far.told_by),
+        ];
+        // Who does not negotiate makes no offer.
+        let off = off.iter().find(|(on, ..)| **on == Fact::Known(false) && !heard);
         match negotiation_clause(view) {
             Fact::Known(None) if !heard => Answer::No(Seen::new(
                 "this medium settles no speed between its ends",
                 "no negotiation",
                 "optical types and 10G direct attach (IEEE 802.3 clauses 52, 112)",
             )),
-            _ => Answer::Moot,
+            _ => match off {
+                Some((_, text, by)) => Answer::No(Seen::new(*text, "no offers are made", *by)),
+                None => Answer::Moot,
+            },
         }
     },
 };
@@ -862,20 +872,14 @@ fn duplex_word(duplex: Duplex) -> &'static str {
     }
 }
 
-/// True where the list of the far end's modes is what this end found by listening, not an offer: the
-/// far end is told not to negotiate, or the list is the one half-duplex mode that runs, which is what
-/// parallel detection leaves (IEEE 802.3 clause 28). No port offers that alone unless set to.
+/// True where the list of the far end's modes is what this end found by listening, not an offer.
 pub(super) fn no_offer_was_heard(view: &View<'_>) -> bool {
-    let Fact::Known(list) = &view.port.ethernet.peer_modes else { return false };
-    let [only] = list.as_slice() else {
-        return is_twisted_pair(view) && view.far.autonegotiation == Fact::Known(false);
-    };
-    is_twisted_pair(view)
-        && (view.far.autonegotiation == Fact::Known(false)
-            || (view.far.autonegotiation.known().is_none()
-                && only.ends_with(" half")
-                && names::speed_of(only).is_some_and(|speed| speed <= Mbps(100))
-                && names::speed_of(only) == view.running.known().copied()))
+    far::no_offer_was_heard(view.port, is_twisted_pair(view), &view.far)
+}
+
+/// True where the site file says that the far end negotiates, and the capture shows that it does not.
+pub fn negotiates_by_site_alone(view: &View<'_>) -> bool {
+    view.far.autonegotiation == Fact::Known(true) && no_offer_was_heard(view)
 }
 
 /// The ends differ in duplex, or this one had to assume half.
@@ -914,7 +918,13 @@ pub const DUPLEX_APART: Observation = Observation {
             }
             (Duplex::Half, Fact::Known(true)) => Answer::Yes(seen(
                 "the far end made no offer, so this end assumed half duplex",
-                "half duplex".into(),
+                if negotiates_by_site_alone(view) {
+                    "half duplex, and the far end sends without listening, although the site file \
+                     says that it negotiates"
+                        .into()
+                } else {
+                    "half duplex".into()
+                },
             )),
             // A far end that negotiates would have to assume half.
             _ => Answer::Unknown(view.far.duplex.why_missing().cloned().unwrap_or_default()),
@@ -938,27 +948,13 @@ pub const FAR_DUPLEX_TOLD: Observation = Observation {
     },
 };
 
-/// As the interface counts them, or as the driver's standard statistics do.
-fn late_collisions(view: &View<'_>) -> Fact<Change> {
-    view.counter(|counters| &counters.transmit_late_collisions).or_else(|| {
-        rates::change(&view.port.instants, |instant| {
-            instant.statistics.as_ref().and_then(|statistics| {
-                match statistics.mac.get("LateCollisions") {
-                    Some(count) => Fact::Known(*count),
-                    None => Fact::missing(Reason::NotSupported),
-                }
-            })
-        })
-    })
-}
-
 /// Late collisions are being counted.
 pub const LATE_COLLISIONS: Observation = Observation {
     name: "late-collisions",
     statement: "late collisions are being counted",
     fact: "late collisions over the observed time",
     how: HOW_RATE,
-    look: |view| match late_collisions(view) {
+    look: |view| match rates::late_collisions(&view.port.instants) {
         Fact::Known(change) if change.by > 0 => Answer::Yes(
             Seen::new(
                 "late collisions are being counted: the far end sends without listening",
@@ -1072,8 +1068,7 @@ pub const CATEGORY_TOO_LOW: Observation = Observation {
             return Answer::Moot;
         }
         let Some(interface) = pair_type(view) else { return Answer::Moot };
-        let untold =
-            || unknown(Reason::NotAsked, "the site file does not tell the medium and its length");
+        let untold = || unknown(Reason::NotAsked, untold(view, "the medium and its length"));
         let Some(grade) = view.site.and_then(crate::site::SitePort::grade) else {
             return untold();
         };

@@ -2,6 +2,7 @@
 //! fibre; and on copper modules, whose reach and heat are their own.
 
 use super::light::{light_here, light_there};
+use super::untold;
 use super::{
     BEYOND_MULTIMODE_REACH, ERRORS_RISING, RX_IN_WINDOW, RX_LOW, SENDS_LIGHT, beyond_reach,
 };
@@ -321,10 +322,7 @@ pub const WRONG_FIBRE: Observation = Observation {
     look: |view| {
         let Some(short) = sends_short_wave(view) else { return Answer::Moot };
         let Some(grade) = view.site.and_then(SitePort::grade) else {
-            return Answer::Unknown(Missing::with(
-                Reason::NotAsked,
-                "the site file does not tell the medium",
-            ));
+            return Answer::Unknown(Missing::with(Reason::NotAsked, untold(view, "the medium")));
         };
         if !grade.is_fibre() {
             return Answer::Moot;
@@ -458,7 +456,7 @@ pub const LENGTH_EXPLAINS_LOSS: Observation = Observation {
         if view.site.and_then(|site| site.grade().zip(site.length_m)).is_none() {
             return Answer::Unknown(Missing::with(
                 Reason::NotAsked,
-                "the site file does not tell the medium and its length",
+                untold(view, "the medium and its length"),
             ));
         }
         let received = match (view.rx_power(), view.module.as_ref().and_then(far::wavelength)) {
@@ -577,10 +575,7 @@ pub const BEYOND_COPPER_MODULE_REACH: Observation = Observation {
             ));
         }
         let Some(length) = view.site.and_then(|site| site.length_m.map(Metres)) else {
-            return Answer::Unknown(Missing::with(
-                Reason::NotAsked,
-                "the site file does not tell the length",
-            ));
+            return Answer::Unknown(Missing::with(Reason::NotAsked, untold(view, "the length")));
         };
         // Code 1Ch of table 4-4 is the kind for 30 m.
         let short = module.interface_types.iter().any(|kind| kind.source.contains("= 1ch"));

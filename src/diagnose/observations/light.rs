@@ -7,7 +7,7 @@ use crate::diagnose::observation::{Answer, HOW_MODULE, HOW_RATE, Observation, Se
 use crate::diagnose::view::View;
 use crate::module::{Lane, Module, Word};
 use crate::quantity::{Dbm, Decibels, Mbps, Milliamps, Milliwatts, Volts};
-use crate::snapshot::{Fact, Missing, Reason};
+use crate::snapshot::{Fact, Missing, Port, Reason};
 use crate::standards::accuracy;
 
 const COMMON: &str = "common practice, no published source";
@@ -698,36 +698,61 @@ pub const WENT_DOWN: Observation = Observation {
     },
 };
 
-/// Least and most light that a lane got over the observed time, of the lane that jumped most.
-/// Dark instants are left out, and told.
-fn swing(view: &View<'_>) -> Result<(Option<(Dbm, Dbm)>, bool), Missing> {
-    let mut series: Vec<&Vec<f64>> = Vec::new();
+/// Least and most light that one lane got over the observed time, and when.
+#[derive(Debug, Clone, Copy)]
+pub struct Swing {
+    /// Lane, from 1.
+    pub lane: usize,
+    /// Least, with the milliseconds since the first instant.
+    pub least: (Dbm, u64),
+    /// Most, the same.
+    pub most: (Dbm, u64),
+}
+
+impl Swing {
+    /// From the least to the most.
+    fn size(&self) -> Decibels {
+        self.most.0 - self.least.0
+    }
+
+    /// That of a port whose light jumps: by more than one receiver's readings differ by themselves.
+    pub fn of_jump(port: &Port) -> Option<Self> {
+        let (widest, _) = swing(port).ok()?;
+        widest.filter(|swing| swing.size().0 > DIFFERS.0)
+    }
+}
+
+/// The swing of the lane that jumped most. Dark instants are left out, and told.
+fn swing(port: &Port) -> Result<(Option<Swing>, bool), Missing> {
+    let mut series: Vec<(&Vec<f64>, u64)> = Vec::new();
     let mut why = Missing::with(Reason::NotAsked, "the module was read once");
-    for instant in &view.port.instants {
+    for instant in &port.instants {
         match &instant.received_milliwatts {
-            Fact::Known(lanes) => series.push(lanes),
+            Fact::Known(lanes) => series.push((lanes, instant.at_milliseconds)),
             Fact::Missing(missing) if missing.reason != Reason::NotAsked => why = missing.clone(),
             Fact::Missing(_) => {}
         }
     }
-    let lanes = series.iter().map(|lanes| lanes.len()).min().unwrap_or(0);
+    let lanes = series.iter().map(|(lanes, _)| lanes.len()).min().unwrap_or(0);
     if series.len() < 2 || lanes == 0 {
         return Err(why);
     }
-    let mut widest: Option<(Dbm, Dbm)> = None;
+    let mut widest: Option<Swing> = None;
     let mut went_dark = false;
     for lane in 0..lanes {
         let of_lane =
-            || series.iter().filter_map(|lanes| lanes.get(lane)).map(|mw| Milliwatts(*mw));
-        let light: Vec<Dbm> =
-            of_lane().filter_map(|power| light_there(Fact::Known(power)).ok()).collect();
+            || series.iter().filter_map(|(lanes, at)| Some((Milliwatts(*lanes.get(lane)?), *at)));
+        let light: Vec<(Dbm, u64)> = of_lane()
+            .filter_map(|(power, at)| Some((light_there(Fact::Known(power)).ok()?, at)))
+            .collect();
         went_dark |= !light.is_empty() && light.len() < of_lane().count();
-        let least = light.iter().copied().min_by(|one, other| one.0.total_cmp(&other.0));
-        let most = light.iter().copied().max_by(|one, other| one.0.total_cmp(&other.0));
-        if let (Some(least), Some(most)) = (least, most)
-            && widest.is_none_or(|(low, high)| (most - least).0 > (high - low).0)
-        {
-            widest = Some((least, most));
+        let least = light.iter().copied().min_by(|one, other| one.0.0.total_cmp(&other.0.0));
+        let most = light.iter().copied().max_by(|one, other| one.0.0.total_cmp(&other.0.0));
+        if let (Some(least), Some(most)) = (least, most) {
+            let swing = Swing { lane: lane + 1, least, most };
+            if widest.is_none_or(|widest| swing.size().0 > widest.size().0) {
+                widest = Some(swing);
+            }
         }
     }
     Ok((widest, went_dark))
@@ -739,8 +764,8 @@ pub const LIGHT_JUMPS: Observation = Observation {
     statement: "receive power jumped between two readings of the observed time, with light at both",
     fact: "receive power over the observed time",
     how: "watch it for longer (--seconds 60) on a host that tells the module's receive power",
-    look: |view| match swing(view) {
-        Ok((Some((least, most)), went_dark)) => {
+    look: |view| match swing(view.port) {
+        Ok((Some(Swing { least: (least, _), most: (most, _), .. }), went_dark)) => {
             let seen = |text: &str| {
                 Seen::new(
                     text,
@@ -769,8 +794,8 @@ pub const LIGHT_JUMPS: Observation = Observation {
 
 /// A jump of the light as a sentence.
 pub fn jump_sentence(view: &View<'_>) -> String {
-    match swing(view) {
-        Ok((Some((least, most)), _)) => {
+    match swing(view.port) {
+        Ok((Some(Swing { least: (least, _), most: (most, _), .. }), _)) => {
             let goes = matches!((WENT_DOWN.look)(view), Answer::Yes(_));
             let begin = if goes { "The link comes and goes while receive" } else { "Receive" };
             format!(

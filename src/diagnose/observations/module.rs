@@ -6,7 +6,7 @@ use crate::diagnose::observation::{Answer, HOW_HOST, HOW_LOG, HOW_MODULE, Observ
 use crate::diagnose::observations::{NOTHING_PLUGGED, RFC2863};
 use crate::diagnose::view::View;
 use crate::module::{Carries, Checksum, DoubtKind, Family, Module, Word, codes};
-use crate::quantity::Milliamps;
+use crate::quantity::{Milliamps, Nanometres};
 use crate::snapshot::{Fact, MemoryBlock, Missing, OperationalState, Reason};
 use crate::standards::names;
 
@@ -292,11 +292,12 @@ fn base_checksum(module: &Module) -> Option<&Checksum> {
     module.checksums.iter().find(|sum| matches!(sum.name, "CC_BASE" | "page 00h"))
 }
 
-/// The two sums of a line of the kernel log that ends in `0x5e != 0x5f`: computed, then stored
-/// (kernel source, SFP cage code; from memory).
+/// The two sums of a line of the kernel log that ends in `0x5e != 0x5f`, or in `(0x5e != 0x5f)`:
+/// computed, then stored (kernel source, SFP cage code; from memory).
 fn logged_sums(line: &str) -> Option<(u8, u8)> {
     let (before, after) = line.split_once("!=")?;
-    let sum = |word: &str| u8::from_str_radix(word.strip_prefix("0x")?, 16).ok();
+    let sum =
+        |word: &str| u8::from_str_radix(word.trim_matches(['(', ')']).strip_prefix("0x")?, 16).ok();
     let (computed, stored) =
         (before.split_whitespace().next_back()?, after.split_whitespace().next()?);
     Some((sum(computed)?, sum(stored)?))
@@ -366,6 +367,38 @@ fn contradictions_of(module: &Module) -> Vec<Contradiction> {
         found.push(Contradiction { text, hard: false });
     }
     found
+}
+
+/// What contradicts itself in what the module says, as clauses.
+pub fn own_contradictions(module: &Module) -> Vec<String> {
+    contradictions_of(module).into_iter().map(|one| one.text).collect()
+}
+
+/// The kind of fibre that a module of the other kind's type is probably for, where its wavelength and
+/// every reach it claims agree; what they cannot both tell is not guessed.
+pub fn probable_fibre(module: &Module) -> Option<&'static str> {
+    /// Light for multimode fibre is around 850 nm to 940 nm, that for single-mode fibre from 1260 nm
+    /// on (IEEE 802.3 clauses 52, 95 and 138; ITU-T G.652).
+    const LONG_NM: f64 = 1260.0;
+    const SHORT_NM: f64 = 960.0;
+    let Nanometres(wavelength) = *module.wavelength.known()?;
+    let reaches_are = |medium: &str| {
+        !module.reaches.is_empty() && module.reaches.iter().all(|reach| reach.medium == medium)
+    };
+    match module.carries {
+        Carries::MultimodeFibre if wavelength >= LONG_NM && reaches_are("single-mode fibre") => {
+            Some("single-mode fibre")
+        }
+        Carries::SingleModeFibre
+            if wavelength <= SHORT_NM
+                && module.reaches.first().is_some_and(|one| reaches_are(one.medium))
+                && !reaches_are("single-mode fibre")
+                && module.reaches.iter().all(|one| one.medium.contains("fibre")) =>
+        {
+            Some("multimode fibre")
+        }
+        _ => None,
+    }
 }
 
 /// An optical type on a link that is up with a far end for twisted pair: one of the two is not so.

@@ -112,9 +112,11 @@ pub enum LookError {
     },
 }
 
+/// Names that are told before the others are only counted.
+pub const FEW: usize = 20;
+
 /// A few names for a message: a host may have thousands.
 pub fn first_few<T: std::borrow::Borrow<str>>(names: &[T]) -> String {
-    const FEW: usize = 20;
     let few = names.get(..FEW).unwrap_or(names).join(", ");
     if names.len() > FEW { format!("{few}, and {} more", names.len() - FEW) } else { few }
 }
@@ -224,6 +226,7 @@ pub fn look_each(
         host,
         ports,
         gaps,
+        file: None,
     })
 }
 
