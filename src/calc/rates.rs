@@ -25,7 +25,7 @@ const MANY: u64 = 100;
 /// What a Poisson mean can be, at a confidence of 95 %, where so many events were counted: the exact
 /// interval of F. Garwood, "Fiducial limits for the Poisson distribution", Biometrika 28 (1936), in
 /// its chi-square form: half the 2.5 % point at 2n degrees of freedom, half the 97.5 % point at 2n+2.
-/// None from [`MANY`] events on.
+/// None from 100 events on.
 pub fn poisson_95(events: u64) -> Option<(f64, f64)> {
     let events = u32::try_from(events).ok().filter(|events| u64::from(*events) < MANY)?;
     let point = |freedom: u32, at: f64| {
