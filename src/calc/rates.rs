@@ -25,7 +25,7 @@ pub struct Change {
 const MANY: u64 = 100;
 
 /// What a Poisson mean can be, at a confidence of 95 %, where so many events were counted
-/// ([`expected`]). None from [`MANY`] events on.
+/// ([`expected`]). None from 100 events on.
 pub fn poisson_95(events: u64) -> Option<(f64, f64)> {
     // Each side by itself at 97.5 %.
     let side = Confidence::new(0.975)?;
