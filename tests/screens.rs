@@ -118,7 +118,17 @@ fn screens() -> Vec<Screen> {
     add("faults-excess-loss", "faults excess-loss");
     add("faults-peer-port-limited", "faults peer-port-limited");
     add("capture", "capture -o FOLDER/keel.json --from fixtures/hosts/keel.json");
-    for command in ["survey", "explain", "capture", "compare", "decode", "faults"] {
+    add("plan", "plan SFP28 25GBASE-SR 90m OM4 3 connectors 25GBASE-SR SFP28");
+    add("plan-slot", "plan gen3x4 QSFP28 100GBASE-SR4 30m OM4 100GBASE-SR4 QSFP28 mtu 9000");
+    add("plan-too-strong", "plan SFP+ 10GBASE-ER 2m OS2 10GBASE-ER SFP+");
+    add("plan-copper-module", "plan SFP+ 10GBASE-T 20m Cat6A 10G RJ45 between buildings");
+    add("plan-nothing-told", "plan SFP28 60m OM3");
+    add("plan-site", "plan --file fixtures/plan.toml");
+    add("plan-way", "plan --file fixtures/plan.toml --between keel sounder");
+    add("plan-suggest", "plan --suggest 60m 10G OM2");
+    add("plan-suggest-between-buildings", "plan --suggest 60m 1G between buildings");
+    add("error-plan-word", "plan SFP28 25GBASE-SX");
+    for command in ["survey", "explain", "capture", "compare", "decode", "plan", "faults"] {
         add(&format!("help-{command}"), &format!("{command} --help"));
     }
     add("help", "--help");
@@ -137,6 +147,9 @@ fn screens() -> Vec<Screen> {
     for (name, arguments) in [
         ("narrow-survey", format!("survey {keel}")),
         ("narrow-explain", format!("explain pool0 {ballast}")),
+        ("narrow-plan", "plan gen3x4 SFP28 25GBASE-SR 90m OM3 25GBASE-SR SFP28".into()),
+        ("narrow-plan-site", "plan --file fixtures/plan.toml".into()),
+        ("narrow-plan-suggest", "plan --suggest 60m 10G".into()),
         ("narrow-over-time", "explain --from fixtures/over-time/pulled-out.json".into()),
         ("narrow-numbers", format!("explain lost {jetty}")),
         ("narrow-decode", "decode fixtures/modules/northlight-100g-sr4-weak-lane.bin".into()),

@@ -17,8 +17,10 @@ use crate::render::explain;
 use crate::render::json::ChainPart;
 use crate::render::text::{Page, Style, clean, cut, ended, pad};
 
-/// Widest name in a table.
-const NAME: usize = 22;
+/// Widest name in a table: what the columns beside it (the widest verdict has 14) leave, within reason.
+fn name_width(style: Style) -> usize {
+    style.width.saturating_sub(37).clamp(12, 22)
+}
 
 /// Name of a link: its own, its ends', or its place in the plan (from 1).
 pub fn name(link: &Link, place: usize) -> String {
@@ -168,8 +170,13 @@ fn finding(page: &mut Page, finding: &Finding, style: Style) {
 
 /// Head of the table of links.
 pub fn head(style: Style) -> String {
-    let line =
-        format!("{} {} {} {}", pad("link", NAME), pad("runs at", 9), pad("limit", 11), "verdict");
+    let line = format!(
+        "{} {} {} {}",
+        pad("link", name_width(style)),
+        pad("runs at", 9),
+        pad("limit", 11),
+        "verdict"
+    );
     format!("{}\n", style.heading(line.trim_end()))
 }
 
@@ -181,7 +188,7 @@ pub fn line(name: &str, planned: &Planned, style: Style) -> String {
     let part = planned.limited_by.map_or("-", PartKind::text);
     page.line(&format!(
         "{} {} {} {}",
-        pad(&cut(&name, NAME), NAME),
+        pad(&cut(&name, name_width(style)), name_width(style)),
         pad(&runs, 9),
         pad(part, 11),
         outcome(planned.outcome, style)
@@ -230,7 +237,11 @@ pub fn ways(
         };
         let figure = way.ceiling.map_or_else(|| "?".to_owned(), |speed| speed.to_string());
         let ends = clean(&ends);
-        let first = format!("  {} {} ", pad(&cut(&ends, NAME + 4), NAME + 4), pad(&figure, 9));
+        let first = format!(
+            "  {} {} ",
+            pad(&cut(&ends, name_width(style) + 4), name_width(style) + 4),
+            pad(&figure, 9)
+        );
         page.wrapped(style, &first, &format!("{through}{limit}{others}"));
     }
     page.text
