@@ -3,7 +3,7 @@
 use std::io::ErrorKind;
 use std::process::ExitCode;
 
-use linkwright::cli::{Outcome, parse, run};
+use linkwright::cli::{Misuse, Outcome, parse, run};
 use linkwright::render::clean;
 
 fn main() -> ExitCode {
@@ -12,7 +12,7 @@ fn main() -> ExitCode {
         Err(error) if is_closed_pipe(&error) => Outcome::NOTHING,
         Err(error) => {
             report(&error);
-            Outcome::FAILED
+            if error.is::<Misuse>() { Outcome::USAGE } else { Outcome::FAILED }
         }
     };
     ExitCode::from(outcome.code())

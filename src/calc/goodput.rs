@@ -78,6 +78,14 @@ impl Stack {
         Some(data / (f64::from(self.mtu.0) + f64::from(around)))
     }
 
+    /// The share of what crosses the host bus that is data: packets with their Ethernet header, without
+    /// check sequence, preamble and gap, which the adapter adds.
+    pub fn share_on_bus(&self) -> Option<f64> {
+        let inside = f64::from(self.mtu.0 + 14 + 4 * u32::from(self.vlan_tags));
+        let on_wire = f64::from(self.mtu.0 + AROUND + 4 * u32::from(self.vlan_tags));
+        Some(self.efficiency()? * on_wire / inside)
+    }
+
     /// The most data a second at a speed, one direction, full duplex: `speed x (MTU - headers) /
     /// (MTU + 38)`. `None` as [`Self::efficiency`], or for no speed.
     pub fn goodput(&self, speed: Mbps) -> Option<BitsPerSecond> {
@@ -194,8 +202,11 @@ pub fn explain(measured: &Measured) -> Option<Vec<Explanation>> {
     if fits(rate, ceiling, 0.01) {
         all.push(Explanation::Full { ceiling });
     }
+    // A hop that is slower need not take the long packets that this port does.
+    let usual = Stack { mtu: Octets(stack.mtu.0.min(1500)), ..stack };
     for speed in SPEEDS.map(Mbps).into_iter().filter(|speed| *speed < running) {
-        if let Some(ceiling) = stack.goodput(speed).filter(|lower| fits(rate, *lower, 0.015)) {
+        let ceilings = [stack, usual].into_iter().filter_map(|stack| stack.goodput(speed));
+        if let Some(ceiling) = ceilings.into_iter().find(|lower| fits(rate, *lower, 0.015)) {
             all.push(Explanation::SlowerHop { speed, ceiling });
         }
     }

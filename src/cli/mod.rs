@@ -26,11 +26,18 @@ use crate::render::Style;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Outcome(u8);
 
+/// Something the user typed that the command can make nothing of.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+pub struct Misuse(pub String);
+
 impl Outcome {
     /// Nothing to report.
     pub const NOTHING: Self = Self(0);
     /// The tool failed.
     pub const FAILED: Self = Self(1);
+    /// Wrong usage.
+    pub const USAGE: Self = Self(2);
 
     /// The exit code.
     pub fn code(self) -> u8 {

@@ -2,14 +2,15 @@
 
 use std::path::PathBuf;
 
-use anyhow::{Context as _, bail};
+use anyhow::bail;
 use clap::Args;
 use serde::Serialize;
 
 use crate::cli::common::{Format, nearest};
-use crate::cli::{Out, Outcome};
+use crate::cli::{Misuse, Out, Outcome};
+use crate::diagnose::Verdict;
 use crate::observe::capture;
-use crate::plan::ways::Site;
+use crate::plan::ways::{self, Remark, Site, Way};
 use crate::plan::{Plan, Planned, judge, suggest, words};
 use crate::render::{self, plan as text};
 
@@ -64,7 +65,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     }
     let mut plan = match &arguments.file {
         Some(path) => capture::load_plan(path)?,
-        None => Plan { links: words::links(&said).map_err(harmless)?, ..Plan::default() },
+        None => Plan { links: words::links(&said).map_err(misuse)?, ..Plan::default() },
     };
     if let Some(wanted) = &arguments.link {
         choose(&mut plan, wanted)?;
@@ -80,8 +81,8 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     }
 }
 
-fn harmless(error: impl AsRef<str>) -> anyhow::Error {
-    anyhow::Error::msg(render::clean(error.as_ref()).into_owned())
+fn misuse(error: impl AsRef<str>) -> anyhow::Error {
+    Misuse(render::clean(error.as_ref()).into_owned()).into()
 }
 
 fn choose(plan: &mut Plan, wanted: &str) -> anyhow::Result<()> {
@@ -90,14 +91,14 @@ fn choose(plan: &mut Plan, wanted: &str) -> anyhow::Result<()> {
     let Some(place) = names.iter().position(|name| name == wanted) else {
         let near = nearest(wanted, names.iter().map(|name| (name.as_str(), name.as_str())));
         let meant = near.map_or_else(String::new, |near| format!("; did you mean {near}?"));
-        return Err(harmless(format!("the plan has no link {wanted:?}{meant}")));
+        return Err(misuse(format!("the plan has no link {wanted:?}{meant}")));
     };
     plan.links = vec![plan.links.swap_remove(place)];
     Ok(())
 }
 
 fn suggested(said: &str, format: Format, out: &mut Out) -> anyhow::Result<Outcome> {
-    let (asked, speed) = words::question(said).map_err(harmless)?;
+    let (asked, speed) = words::question(said).map_err(misuse)?;
     let found = suggest::suggest(&asked, speed);
     match format {
         Format::Text => out.write(&text::suggestions(&found, &asked, speed, out.style))?,
@@ -106,7 +107,7 @@ fn suggested(said: &str, format: Format, out: &mut Out) -> anyhow::Result<Outcom
             out.write(&render::json::to_string(&value, format == Format::Json)?)?;
         }
     }
-    let none = found.serve.is_empty().then_some(crate::diagnose::Verdict::Fault);
+    let none = found.serve.is_empty().then_some(Verdict::Fault);
     Ok(Outcome::of(none))
 }
 
@@ -139,53 +140,100 @@ fn as_text(arguments: &Arguments, plan: &Plan, out: &mut Out) -> anyhow::Result<
         }
         keep(&mut planned, one);
     }
-    let ways = ways(arguments, plan, &planned)?;
-    if ways.is_empty() {
-        return Ok(worst);
-    }
-    if !only_ways {
-        out.write("\n")?;
-    }
     let name_of = |place: usize| {
         plan.links.get(place).map_or_else(String::new, |link| text::name(link, place))
     };
+    let site = of_site(arguments, plan, &planned, &name_of)?;
     let carries = |place: usize| planned.get(place).and_then(|one| one.delivers);
-    out.write(&text::ways(ways, &name_of, &carries, out.style))?;
-    Ok(worst)
+    let mut parts = vec![text::remarks(&site.remarks, out.style)];
+    if !site.ways.is_empty() || !site.apart.is_empty() {
+        let ways = text::ways(&site.ways, &name_of, &carries, out.style);
+        parts.push(ways + &text::apart(&site.apart, out.style));
+    }
+    if site.left_out > 0 {
+        parts.push(format!(
+            "The ways between {} hosts are many: name two with --between FROM TO.\n",
+            site.left_out
+        ));
+    }
+    for (place, part) in parts.iter().filter(|part| !part.is_empty()).enumerate() {
+        if place > 0 || !only_ways {
+            out.write("\n")?;
+        }
+        out.write(part)?;
+    }
+    Ok(site.outcome(if only_ways { Outcome::of([]) } else { worst }, &planned))
 }
 
-/// The ways that are asked for; all of them where there are few hosts.
-fn ways(
+/// What is to be told of the site as a whole.
+#[derive(Default)]
+struct OfSite<'a> {
+    ways: Vec<Way>,
+    apart: Vec<(&'a str, &'a str)>,
+    remarks: Vec<Remark>,
+    /// Hosts that are so many that not every pair's way is told.
+    left_out: usize,
+    /// The way that was asked for.
+    only: bool,
+}
+
+impl OfSite<'_> {
+    fn outcome(&self, links: Outcome, planned: &[Planned]) -> Outcome {
+        let asked = self.ways.iter().filter(|_| self.only).flat_map(|way| &way.links);
+        let asked = asked.filter_map(|link| planned.get(*link)).map(|one| one.outcome.verdict());
+        let remarked = (!self.remarks.is_empty()).then_some(Verdict::Attention);
+        let shortened =
+            self.ways.iter().any(|way| way.packets.is_some()).then_some(Verdict::Attention);
+        let apart = (!self.apart.is_empty()).then_some(Verdict::Unknown);
+        links.worse(Outcome::of(asked.chain(remarked).chain(shortened).chain(apart)))
+    }
+}
+
+/// The ways that are asked for, all of them where there are few hosts; loops, ports told twice.
+fn of_site<'a>(
     arguments: &Arguments,
-    plan: &Plan,
+    plan: &'a Plan,
     planned: &[Planned],
-) -> anyhow::Result<Vec<crate::plan::ways::Way>> {
+    name_of: &dyn Fn(usize) -> String,
+) -> anyhow::Result<OfSite<'a>> {
     if arguments.link.is_some() || arguments.file.is_none() {
-        return Ok(Vec::new());
+        return Ok(OfSite::default());
     }
     let site = Site::new(plan, planned);
     let hosts = site.hosts();
     if let Some([from, to]) = arguments.between.as_deref() {
+        if from == to {
+            return Err(misuse(format!("{from} to itself is no way: name two devices")));
+        }
         for name in [from, to] {
             if !site.has(name) {
                 let near = nearest(name, hosts.iter().map(|host| (*host, *host)));
                 let meant = near.map_or_else(String::new, |near| format!("; did you mean {near}?"));
-                return Err(harmless(format!("no link of the plan has a device {name:?}{meant}")));
+                return Err(misuse(format!("no link of the plan has a device {name:?}{meant}")));
             }
         }
-        let way = site.between(from, to);
-        let way = way.with_context(|| {
-            format!(
-                "there is no way from {from} to {to}: which devices pass \
-            traffic on? Tell it as [[device]] name = ..., switch = true"
-            )
-        })?;
-        return Ok(vec![way]);
+        let found = site.between(from, to);
+        let known = |name: &String| hosts.iter().copied().find(|host| *host == name.as_str());
+        let apart = match &found {
+            Some(_) => Vec::new(),
+            None => known(from).zip(known(to)).into_iter().collect(),
+        };
+        return Ok(OfSite {
+            ways: found.into_iter().collect(),
+            apart,
+            only: true,
+            ..OfSite::default()
+        });
     }
+    let remarks = ways::remarks(plan, planned, name_of);
+    // Without devices that pass traffic on, and without a chain of links, there is no site to walk.
     if hosts.len() > HOSTS {
-        return Ok(Vec::new());
+        return Ok(OfSite { remarks, left_out: hosts.len(), ..OfSite::default() });
     }
-    Ok(hosts.iter().flat_map(|host| site.from(host, true)).collect())
+    let ways: Vec<Way> = hosts.iter().flat_map(|host| site.from(host, true)).collect();
+    // Where no device passes traffic on, pairs that are apart are the rule.
+    let apart = if plan.devices.is_empty() { Vec::new() } else { site.apart(HOSTS) };
+    Ok(OfSite { ways, apart, remarks, ..OfSite::default() })
 }
 
 fn as_json(
@@ -215,13 +263,19 @@ fn as_json(
     let name_of = |place: usize| {
         plan.links.get(place).map_or_else(String::new, |link| text::name(link, place))
     };
-    for (place, way) in ways(arguments, plan, &planned)?.iter().enumerate() {
+    let site = of_site(arguments, plan, &planned, &name_of)?;
+    for (place, way) in site.ways.iter().enumerate() {
         element(&text::way_json(way, &name_of), lines, place == 0, out)?;
     }
-    if !lines {
-        out.write("]}\n")?;
+    let rest = text::site_json(&site.remarks, &site.apart, site.left_out);
+    if lines {
+        element(&rest, lines, true, out)?;
+    } else {
+        out.write("],\n\"site\":")?;
+        out.write(render::json::to_string(&rest, false)?.trim_end())?;
+        out.write("}\n")?;
     }
-    Ok(worst)
+    Ok(site.outcome(if site.only { Outcome::of([]) } else { worst }, &planned))
 }
 
 /// One element of a list, or a line of its own.

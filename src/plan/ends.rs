@@ -3,7 +3,7 @@
 use crate::plan::link::End;
 use crate::quantity::Mbps;
 use crate::standards::cages::{self, Cage, Fit, Fitted, PLUGGABLE};
-use crate::standards::media::{self, Grade};
+use crate::standards::media::{self, Grade, Row};
 
 /// An interface type that an end could run.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -33,7 +33,7 @@ pub fn able(end: &End, medium: Option<Grade>) -> Vec<Able> {
     }
     let mut types: Vec<&'static str> = end.module.clone();
     if types.is_empty() && is_direct_attach(medium) {
-        types = direct_attach_types().collect();
+        types = direct_attach_types(end.cage);
     }
     let slowest_lane_first = types.iter().filter_map(|name| media::rows_of(name).next());
     let form = slowest_lane_first.max_by_key(|row| row.speed).map(Cage::made_for);
@@ -42,7 +42,12 @@ pub fn able(end: &End, medium: Option<Grade>) -> Vec<Able> {
         .filter_map(|interface| {
             let interface = as_module(interface, end);
             let row = media::rows_of(interface).next()?;
-            let own = Cage::made_for(row);
+            let own = match Cage::made_for(row) {
+                // A twisted-pair module for a cage.
+                Cage::Jack if row.speed <= Mbps(1000) => Cage::Sfp,
+                Cage::Jack => Cage::SfpPlus,
+                own => own,
+            };
             // A cable comes with the ends that its cages ask for.
             let form = if end.module.is_empty() { own } else { form.unwrap_or(own) };
             let form = if interface == PLUGGABLE { Cage::SfpPlus } else { form };
@@ -69,14 +74,19 @@ pub fn is_direct_attach(medium: Option<Grade>) -> bool {
     medium.is_some_and(|grade| !grade.is_fibre() && !grade.is_twisted_pair())
 }
 
-fn direct_attach_types() -> impl Iterator<Item = &'static str> {
-    let mut seen: Vec<&'static str> = Vec::new();
-    for row in media::ROWS.iter().filter(|row| is_direct_attach(Some(row.grade))) {
-        if !seen.contains(&row.interface) {
-            seen.push(row.interface);
+/// What such a cable can run in a cage: types of as many lanes, none faster than the cage is made for;
+/// where that leaves none, the slowest.
+fn direct_attach_types(cage: Option<Cage>) -> Vec<&'static str> {
+    let mut seen: Vec<&'static Row> = Vec::new();
+    let lanes = |row: &Row| cage.is_none_or(|cage| cage.row().lanes == row.lanes);
+    for row in media::ROWS.iter().filter(|row| is_direct_attach(Some(row.grade)) && lanes(row)) {
+        if !seen.iter().any(|known| known.interface == row.interface) {
+            seen.push(row);
         }
     }
-    seen.into_iter()
+    let top = cage.and_then(|cage| cage.row().top).unwrap_or(Mbps(u32::MAX));
+    let slowest = seen.iter().map(|row| row.speed).min().unwrap_or_default().max(top);
+    seen.iter().filter(|row| row.speed <= slowest).map(|row| row.interface).collect()
 }
 
 fn port_allows(end: &End, speed: Mbps, fit: Fitted) -> Fitted {
@@ -132,6 +142,8 @@ pub enum Match {
     Made,
     /// They may, but no standard says so.
     Outside(&'static str),
+    /// Something that is not told decides.
+    Ask(&'static str),
     /// They do not.
     No(&'static str),
 }
@@ -167,14 +179,28 @@ pub fn understand(near: &str, far: &str) -> Match {
             Match::Made
         };
     }
+    if is_bidirectional(near) != is_bidirectional(far) {
+        return Match::No("one end shares one strand for both directions, the other does not");
+    }
     let (Some(one), Some(other)) = (media::power_window(near), media::power_window(far)) else {
         let speeds = |name| media::rows_of(name).next().map(|row| row.speed);
-        return if speeds(near) == speeds(far) {
+        let twisted = |name| media::rows_of(name).any(|row| row.grade.is_twisted_pair());
+        return if (near == PLUGGABLE || far == PLUGGABLE) && twisted(near) && twisted(far) {
+            Match::Ask(
+                "many such modules run lower speeds on the cable than towards the port, not all do",
+            )
+        } else if speeds(near) == speeds(far) {
             Match::No("the two ends are for different media")
         } else {
             Match::No("the two ends run at different speeds")
         };
     };
+    if one.lanes != other.lanes && (one.lane_gigabaud - other.lane_gigabaud).abs() < 1e-6 {
+        return Match::Ask(
+            "they run the same rate on different numbers of lanes: it takes a port that is split into \
+             lanes, and a cord that fans out. Then name at both ends what one lane runs",
+        );
+    }
     if one.speed != other.speed || one.lanes != other.lanes {
         return Match::No(
             "the two ends run at different signalling rates: light arrives, and neither end locks",
@@ -220,7 +246,9 @@ mod tests {
         assert_eq!(can("1G RJ45 20m Cat6A"), [("1000BASE-T", true)]);
         assert_eq!(can("SFP28 60m OM3"), [], "no module is told");
         assert!(can("SFP28 3m twinax").contains(&("25GBASE-CR", true)));
-        assert!(can("SFP28 3m twinax").contains(&("100GBASE-CR4", false)));
+        assert!(!can("SFP28 3m twinax").iter().any(|one| one.0 == "100GBASE-CR4"));
+        assert_eq!(can("QSFP+ 3m twinax"), [("40GBASE-CR4", true)]);
+        assert_eq!(can("SFP 3m twinax"), [("10G direct attach", false)]);
     }
 
     /// Section 8 of the media notes: 10G optics against 25G optics, wavelength pairs, LRM with LR;
@@ -231,6 +259,7 @@ mod tests {
         let no: Check = |found| matches!(found, Match::No(_));
         let made: Check = |found| found == Match::Made;
         let outside: Check = |found| matches!(found, Match::Outside(_));
+        let ask: Check = |found| matches!(found, Match::Ask(_));
         for (one, other, wanted) in [
             ("10GBASE-SR", "25GBASE-SR", no),
             ("10GBASE-SR", "10GBASE-LR", no),
@@ -239,6 +268,10 @@ mod tests {
             ("1000BASE-BX10-D", "1000BASE-BX10-D", no),
             ("1000BASE-BX10-D", "1000BASE-BX10-U", made),
             ("1000BASE-BX10-D", "1000BASE-LX10", no),
+            ("1000BASE-BX10-U", "1000BASE-LX10", no),
+            ("100GBASE-SR4", "25GBASE-SR", ask),
+            ("40GBASE-SR4", "10GBASE-SR", ask),
+            ("1000BASE-T", PLUGGABLE, ask),
             ("1000BASE-LX", "1000BASE-LX10", made),
             ("100GBASE-LR4", "100GBASE-ER4", outside),
             ("10GBASE-T", PLUGGABLE, made),

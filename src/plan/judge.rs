@@ -14,7 +14,7 @@ use crate::plan::settings::{self, Settings};
 use crate::quantity::{BitsPerSecond, Mbps, Metres, Octets, Seconds};
 use crate::snapshot::{Fact, Reason};
 use crate::standards::cages::{self, Fit};
-use crate::standards::media::{self, Grade, Row};
+use crate::standards::media::{self, Row};
 use crate::standards::sources;
 
 /// What comes of a plan.
@@ -240,15 +240,17 @@ pub fn judge(link: &Link) -> Planned {
         None => findings.first().map(|finding| finding.part),
         Some(_) => held_back.or_else(|| limit(link, &chain, mode.speed)),
     };
-    let spare_length =
-        mode.row.zip(link.length).map(|(row, length)| Metres(row.reach.0 - length.0));
+    // The tighter of the two ends' types.
+    let rows = [mode.near.interface, mode.far.interface].into_iter();
+    let rows = rows.filter_map(|name| medium::row(name, link.medium?));
+    let reach = rows.map(|row| row.reach.0).reduce(f64::min);
+    let spare_length = reach.zip(link.length).map(|(reach, length)| Metres(reach - length.0));
     let mut planned = Planned {
         outcome,
         headline: String::new(),
         speed: runs,
         delivers: runs.map(|_| delivers),
-        // The frames' headers cost the same share where a slot holds the link back.
-        goodput: runs.and_then(|_| stack(link).goodput(delivers)),
+        goodput: runs.and_then(|speed| goodput(link, speed, delivers)),
         delay: delay(link),
         types: Some([mode.near.interface, mode.far.interface]),
         limited_by,
@@ -272,8 +274,10 @@ fn negotiated(modes: Vec<Mode>) -> (Vec<Mode>, Option<Mbps>) {
         return (modes, None);
     }
     let possible = |mode: &&Mode| mode.near.is_possible() && mode.far.is_possible();
-    let sure =
-        |mode: &&Mode| [mode.near, mode.far].iter().all(|able| !matches!(able.fit.0, Fit::Ask(_)));
+    let sure = |mode: &&Mode| {
+        mode.matches == Match::Made
+            && [mode.near, mode.far].iter().all(|able| !matches!(able.fit.0, Fit::Ask(_)))
+    };
     let without = modes.iter().filter(possible).filter(sure).map(|mode| mode.speed).max();
     match modes.iter().filter(possible).max_by_key(|mode| mode.speed) {
         Some(fastest) => (vec![fastest.clone()], without),
@@ -337,6 +341,15 @@ fn examine(link: &Link, mode: &Mode) -> (Vec<Finding>, Option<Budget>) {
     let source = mode.row.map_or_else(String::new, |row| row.clause.to_owned());
     match mode.matches {
         Match::Made => {}
+        Match::Ask(why) => findings.push(
+            Finding::new(
+                PartKind::FarModule,
+                Outcome::CannotTell,
+                format!("{} against {}: {why}", names[0], names[1]),
+                source,
+            )
+            .fix("ask the maker of the module and of the port"),
+        ),
         Match::Outside(why) => findings.push(
             Finding::new(
                 PartKind::FarModule,
@@ -359,6 +372,17 @@ fn examine(link: &Link, mode: &Mode) -> (Vec<Finding>, Option<Budget>) {
                 "use modules of the same interface type at both ends, in ports set to its speed"
             }),
         ),
+    }
+    if let Match::Outside(_) = mode.matches
+        && let Some(text) = medium::fits_by_power(link, names)
+    {
+        // No standard pairs them, but each hears the other inside its own limits.
+        for finding in &mut findings {
+            if finding.effect == Outcome::NotCovered && finding.part == PartKind::FarModule {
+                finding.effect = Outcome::WorksIf;
+                finding.text = format!("{}; {text}", finding.text);
+            }
+        }
     }
     let budget = medium::check(link, names, &mut findings);
     settings::contradictions(link, mode, &mut findings);
@@ -431,13 +455,24 @@ fn nothing_to_go_by(link: &Link, near: &[Able], far: &[Able], chain: Chain) -> P
 
 /// What carries the data: the usual headers, in packets of the plan's MTU.
 pub fn stack(link: &Link) -> Stack {
-    Stack { mtu: link.mtu.map_or(Stack::USUAL.mtu, Octets), ..Stack::USUAL }
+    Stack { mtu: link.mtu().map_or(Stack::USUAL.mtu, Octets), ..Stack::USUAL }
+}
+
+/// Data a second: what the frames leave on the link, or what they leave of the slot, whose packets carry
+/// neither check sequence nor gap.
+fn goodput(link: &Link, speed: Mbps, delivers: Mbps) -> Option<BitsPerSecond> {
+    let on_link = stack(link).goodput(speed)?;
+    if delivers >= speed {
+        return Some(on_link);
+    }
+    let on_bus = delivers.bits_per_second().0 * stack(link).share_on_bus()?;
+    Some(BitsPerSecond(on_bus.min(on_link.0)))
 }
 
 fn delay(link: &Link) -> Option<Seconds> {
     let factor = match link.medium? {
         grade if grade.is_multimode() => VelocityFactor::MULTIMODE,
-        Grade::Os2 => VelocityFactor::SINGLE_MODE,
+        grade if grade.is_single_mode() => VelocityFactor::SINGLE_MODE,
         grade if grade.is_twisted_pair() => VelocityFactor::TWISTED_PAIR,
         _ => return None,
     };
@@ -448,7 +483,8 @@ fn delay(link: &Link) -> Option<Seconds> {
 fn limit(link: &Link, chain: &Chain, speed: Mbps) -> Option<PartKind> {
     let top = settings::top_of(&link.near)?;
     let (part, ceiling) = chain.lowest()?;
-    (top > speed.min(ceiling.speed)).then_some(part)
+    // A speed below every ceiling is what both ends have in common, and no part's.
+    (top > ceiling.speed && ceiling.speed <= speed).then_some(part)
 }
 
 fn headline(planned: &Planned) -> String {
@@ -457,6 +493,9 @@ fn headline(planned: &Planned) -> String {
     match (planned.speed, planned.outcome) {
         (Some(speed), Outcome::Works) => match part {
             Some(part) => format!("Comes up at {speed}; the {part} sets that limit."),
+            None if planned.chain.lowest().is_some_and(|(_, ceiling)| ceiling.speed > speed) => {
+                format!("Comes up at {speed}, the fastest that both ends have in common.")
+            }
             None => format!("Comes up at {speed}."),
         },
         (Some(speed), outcome) => {
@@ -571,21 +610,11 @@ fn medium_part(link: &Link, near: &[Able], far: &[Able]) -> Part {
     let (Some(grade), Some(length)) = (link.medium, link.length) else {
         return part(Fact::missing_with(Reason::NotAsked, "grade and length are not both told"));
     };
-    // Of the types that both ends have, what runs over this length; of any, where they share none.
-    let both: Vec<&str> = near
-        .iter()
-        .map(|able| able.interface)
-        .filter(|name| far.iter().any(|able| understand(name, able.interface) == Match::Made))
-        .collect();
-    let possible = |name: &&&str| {
-        [near, far].iter().all(|end| {
-            end.iter()
-                .any(|able| able.is_possible() && understand(name, able.interface) == Match::Made)
-        })
-    };
-    let rows = both.iter().filter(possible).filter_map(|name| medium::row(name, grade));
+    // What it could carry of all that either end has: what the ends share is not the medium's matter.
+    let either = near.iter().chain(far).filter(|able| able.is_possible());
+    let rows = either.filter_map(|able| medium::row(able.interface, grade));
     let rows: Vec<&'static Row> = rows.collect();
-    let reaching = rows.iter().filter(|row| row.reach >= length).max_by_key(|row| row.speed);
+    let reaching = rows.iter().rev().filter(|row| row.reach >= length).max_by_key(|row| row.speed);
     part(match (reaching, rows.iter().max_by_key(|row| row.speed)) {
         (Some(row), _) => ceiling(
             row.speed,
@@ -602,7 +631,7 @@ fn medium_part(link: &Link, near: &[Able], far: &[Able]) -> Part {
         ),
         (None, None) => Fact::missing_with(
             Reason::NotReported,
-            format!("no interface type that both ends have is specified on {}", grade.name()),
+            format!("no interface type that an end has is specified on {}", grade.name()),
         ),
     })
 }

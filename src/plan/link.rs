@@ -52,8 +52,6 @@ pub struct Link {
     pub between_buildings: bool,
     /// True if it runs beside machines or cables that disturb.
     pub interference: bool,
-    /// Payload of a frame, octets.
-    pub mtu: Option<u32>,
 }
 
 /// One end of a link.
@@ -79,6 +77,8 @@ pub struct End {
     pub fec: Option<Fec>,
     /// Whether it negotiates.
     pub autonegotiation: Option<bool>,
+    /// Longest packet it takes, octets.
+    pub mtu: Option<u32>,
 }
 
 impl End {
@@ -187,6 +187,26 @@ impl Slot {
             Self::Usb(_) => "bus speed less a tenth for its protocol (common practice)",
             Self::Tunnel => slot::TUNNEL_SOURCE,
         }
+    }
+}
+
+impl Link {
+    /// The longest packet that gets through, as far as it is told.
+    pub fn mtu(&self) -> Option<u32> {
+        [self.near.mtu, self.far.mtu].into_iter().flatten().min()
+    }
+}
+
+/// Speeds that the standards name.
+const SPEEDS: &[u32] =
+    &[10, 100, 1000, 2500, 5000, 10_000, 25_000, 40_000, 50_000, 100_000, 200_000, 400_000];
+
+/// A speed of a port: one that the standards name.
+pub fn port_speed(megabits: u32) -> Result<Mbps, String> {
+    if SPEEDS.contains(&megabits) {
+        Ok(Mbps(megabits))
+    } else {
+        Err(format!("no Ethernet port runs at {}", Mbps(megabits)))
     }
 }
 

@@ -16,14 +16,56 @@ use crate::standards::{attenuation, sources};
 pub const USUAL_CONNECTORS: u32 = 2;
 
 /// The row that an interface type is judged by on this medium, with the grade told: its own grade, or
-/// a lesser one of the same kind. Plain direct-attach copper is judged by the longest class.
+/// a lesser one of the same kind. Of direct-attach copper without a class the one that reaches longest;
+/// a class of 25 Gb/s cable says nothing of faster types.
 pub fn row(interface: &str, grade: Grade) -> Option<&'static Row> {
     let own = cages::row_on_at_least(interface, grade);
-    let of_class = || {
-        let rows = media::rows_of(interface).filter(|row| is_direct_attach(Some(row.grade)));
-        rows.max_by(|one, other| one.reach.0.total_cmp(&other.reach.0))
-    };
-    own.or_else(|| is_direct_attach(Some(grade)).then(of_class).flatten())
+    let direct = || media::rows_of(interface).filter(|row| is_direct_attach(Some(row.grade)));
+    own.or_else(|| match grade {
+        Grade::Twinax => {
+            direct().reduce(|best, next| if next.reach > best.reach { next } else { best })
+        }
+        _ if is_direct_attach(Some(grade)) => {
+            direct().find(|row| row.interface == "10G direct attach")
+        }
+        _ => None,
+    })
+}
+
+/// The classes of cable on which an interface type runs this length, where the class decides and is not
+/// told.
+fn classes(row: &Row, length: Metres) -> Vec<&'static str> {
+    let fits = media::rows_of(row.interface).filter(|row| row.reach >= length);
+    fits.map(|row| row.grade).filter(|grade| *grade != Grade::Twinax).map(Grade::name).collect()
+}
+
+/// Two interface types that no standard pairs: whether each hears the other inside its own limits over
+/// this run, by the powers they may send; in words if so.
+pub fn fits_by_power(link: &Link, types: [&'static str; 2]) -> Option<String> {
+    let (grade, length) = (link.medium?, link.length?);
+    let [near, far] = [row(types[0], grade)?, row(types[1], grade)?];
+    let run = run(link, grade, length);
+    let mut least = f64::INFINITY;
+    for (sends, hears) in [(near, far), (far, near)] {
+        let (weakest, strongest) = power_budget::budget(sends, &run)?.received?;
+        if length > sends.reach || strongest > hears.rx_most? {
+            return None;
+        }
+        least = least.min(weakest.0 - hears.rx_least?.0);
+    }
+    (least >= 0.0).then(|| {
+        format!("by the powers they may send each hears the other, with {least:.2} dB to spare")
+    })
+}
+
+fn run(link: &Link, grade: Grade, length: Metres) -> Run {
+    Run {
+        grade,
+        length,
+        connectors: link.connectors.unwrap_or(USUAL_CONNECTORS),
+        splices: link.splices,
+        allowance: link.allowance,
+    }
 }
 
 /// Judges the run for two interface types; tells the budget of the tighter direction.
@@ -69,22 +111,33 @@ pub fn check(link: &Link, types: [&'static str; 2], findings: &mut Vec<Finding>)
 fn wrong_medium(interface: &str, grade: Grade) -> Finding {
     let multimode = media::rows_of(interface).any(|row| row.grade.is_multimode());
     let single_mode = media::rows_of(interface).any(|row| row.grade == Grade::Os2);
+    let long_wave =
+        media::nominal_wavelength(interface).is_some_and(|nanometres| nanometres > 1000.0);
     let kinds = media::rows_of(interface).map(|row| row.grade);
     let mut names: Vec<&str> = kinds.map(Grade::name).collect();
     names.dedup();
     let specified = format!("{interface} is specified on {}", names.join(", "));
     let source = media::rows_of(interface).next().map_or_else(String::new, Row::cite);
-    let (effect, text) = if grade == Grade::Os2 && multimode && !single_mode {
+    let (effect, text) = if grade.is_single_mode() && multimode && !single_mode && !long_wave {
         (
             Outcome::WillNot,
             "multimode modules on single-mode fibre: the light of a wide core does not go into a narrow \
              one, many decibels are lost",
         )
+    } else if grade.is_single_mode() && long_wave {
+        (
+            Outcome::NotCovered,
+            "it is made for multimode fibre; short runs may work, nobody answers for them",
+        )
     } else if grade.is_multimode() && single_mode && !multimode {
         (
             Outcome::NotCovered,
-            "single-mode modules on multimode fibre: no standard says how far that runs",
+            "single-mode modules on multimode fibre: no figure is known here for how far that runs",
         )
+    } else if is_direct_attach(Some(grade))
+        && media::rows_of(interface).any(|row| is_direct_attach(Some(row.grade)))
+    {
+        (Outcome::NotCovered, "this class of cable is not specified for it")
     } else if grade.is_fibre() || grade.is_twisted_pair() {
         let same_kind = media::rows_of(interface).any(|row| {
             (row.grade.is_twisted_pair() && grade.is_twisted_pair())
@@ -145,6 +198,10 @@ fn reach(link: &Link, row: &Row, grade: Grade, length: Metres, findings: &mut Ve
         };
         let better = media::rows_of(row.interface)
             .filter(|other| other.reach >= length && other.grade.is_fibre() == grade.is_fibre())
+            // What one can buy.
+            .filter(|other| {
+                ![Grade::Mmf62, Grade::Om1, Grade::Mmf50, Grade::Om2].contains(&other.grade)
+            })
             .map(|other| other.grade.name())
             .next();
         let fix = better.map_or_else(
@@ -175,14 +232,40 @@ fn reach(link: &Link, row: &Row, grade: Grade, length: Metres, findings: &mut Ve
             .care(Caution::Heat),
         );
     }
+    if let Some(shortest) = media::shortest(row).filter(|shortest| length < *shortest) {
+        let text = format!("{length} is shorter than {} is specified for", row.interface);
+        findings.push(
+            Finding::new(PartKind::Medium, Outcome::NotCovered, text, sources::cite("T1 T2"))
+                .limit(format!("{} from {shortest} on", row.interface))
+                .fix("use a longer cord, or direct-attach copper"),
+        );
+    }
+    if row.interface == "5GBASE-T" && grade == Grade::Category5e {
+        let text = "5GBASE-T on category 5e runs as far as the crosstalk between cables permits";
+        findings.push(
+            Finding::new(PartKind::Medium, Outcome::WorksIf, text, row.cite())
+                .fix("have the run assessed (TIA TSB-5021), or use category 6"),
+        );
+    }
+    let classes = if grade == Grade::Twinax { classes(row, length) } else { Vec::new() };
+    if !classes.is_empty() && length <= row.reach {
+        let text = format!(
+            "the class of the cable is not told: {} at {length} is specified on {}",
+            row.interface,
+            classes.join(", ")
+        );
+        findings.push(
+            Finding::new(PartKind::Medium, Outcome::WorksIf, text, row.cite())
+                .fix("look for the class on the cable's label or in the maker's list"),
+        );
+    }
     let copper = grade.is_twisted_pair() || is_direct_attach(Some(grade));
     if copper && link.between_buildings {
         let text = "copper between buildings or separate mains supplies: it joins their earths, and \
                     lightning finds its way along it";
         findings.push(
             Finding::new(PartKind::Medium, Outcome::WorksIf, text, COMMON.into())
-                .fix("use fibre there, for isolation, not for reach; local codes and licensed practice decide")
-                .care(Caution::Power),
+                .fix("use fibre there, for isolation, not for reach; local codes and licensed practice decide"),
         );
     }
     if copper && link.interference {
@@ -206,13 +289,26 @@ fn power(
     if !grade.is_fibre() {
         return None;
     }
-    let run = Run {
-        grade,
-        length,
-        connectors: link.connectors.unwrap_or(USUAL_CONNECTORS),
-        splices: link.splices,
-        allowance: link.allowance,
+    let run = run(link, grade, length);
+    let long = media::engineered(row).filter(|(up_to, _)| length > *up_to);
+    // Beyond what the standard asks of any fibre, its row; up to there what it allows there.
+    let within = media::engineered(row).and_then(|(_, within)| within);
+    let row = &Row {
+        loss_most: if long.is_some() { row.loss_most } else { within.or(row.loss_most) },
+        ..*row
     };
+    if let Some((up_to, _)) = long {
+        let text = format!(
+            "over {up_to} this is an engineered link: the fibre must lose less than the cabling standard \
+             allows, by measurement"
+        );
+        let limit = format!("{} to {up_to}, beyond by engineering to {}", row.interface, row.reach);
+        findings.push(
+            Finding::new(PartKind::Medium, Outcome::WorksIf, text, row.cite())
+                .limit(limit)
+                .fix("have the loss of the run measured, and hold it against what is allowed"),
+        );
+    }
     let budget = power_budget::budget(row, &run)?;
     loss(row, &run, &budget, findings);
     too_much(row, &budget, findings);
@@ -292,11 +388,24 @@ fn loss(row: &Row, run: &Run, budget: &Budget, findings: &mut Vec<Finding>) {
     );
 }
 
+/// The fixed attenuator to buy for at least so much: they come in these sizes (common practice, no
+/// published source); beyond, whole decibels.
+fn attenuator_for(least: Decibels) -> Decibels {
+    let sizes = [1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0];
+    Decibels(sizes.into_iter().find(|size| *size >= least.0).unwrap_or(least.0.ceil()))
+}
+
+/// The attenuator that a budget needs, where the weakest module is still covered with it.
+pub fn attenuated(budget: &Budget) -> Option<Decibels> {
+    let whole = attenuator_for(budget.attenuator?);
+    budget.margin.filter(|margin| margin.0 >= whole.0).map(|_| whole)
+}
+
 fn too_much(row: &Row, budget: &Budget, findings: &mut Vec<Finding>) {
     let Some(attenuator) = budget.attenuator else { return };
     // Fixed attenuators come in whole decibels; a reading's accuracy is no matter here.
-    let whole = Decibels(attenuator.0.ceil());
-    let room = budget.margin.is_some_and(|margin| margin.0 >= whole.0);
+    let whole = attenuator_for(attenuator);
+    let room = attenuated(budget).is_some();
     let text = format!(
         "{} may send so much light over so short a run that the receiver is overloaded, or \
          destroyed: {:.1} dB too much",
@@ -304,7 +413,7 @@ fn too_much(row: &Row, budget: &Budget, findings: &mut Vec<Finding>) {
     );
     let fix = if room {
         format!(
-            "put a fixed attenuator of {whole:.0} at each receiver, or use a module of shorter reach"
+            "put a fixed attenuator of {whole} at each receiver, or use a module of shorter reach"
         )
     } else {
         "use modules of shorter reach: with an attenuator that is large enough the weakest module would \

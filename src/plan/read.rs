@@ -4,9 +4,9 @@ use std::collections::HashSet;
 
 use serde::Deserialize;
 
-use crate::plan::link::{Device, End, Link, Plan};
+use crate::plan::link::{Device, End, Link, Plan, port_speed};
 use crate::plan::words;
-use crate::quantity::{Decibels, Mbps};
+use crate::quantity::Decibels;
 
 /// A plan file, as it is written.
 #[derive(Debug, Deserialize)]
@@ -60,6 +60,7 @@ struct EndEntry {
     module: Option<String>,
     fec: Option<String>,
     autonegotiation: Option<bool>,
+    mtu_octets: Option<u32>,
 }
 
 /// Reads a plan file.
@@ -118,9 +119,8 @@ fn link(entry: LinkEntry) -> Result<Link, String> {
     }
     some(&mut link.connectors, entry.connectors);
     some(&mut link.crossings, entry.crossings);
-    some(&mut link.mtu, entry.mtu_octets);
-    if link.mtu.is_some_and(|mtu| !(68..=65_535).contains(&mtu)) {
-        return Err("mtu_octets must be between 68 and 65535".into());
+    if link.connectors.is_some_and(|count| count > words::MANY) {
+        return Err(format!("connectors must be {} or fewer", words::MANY));
     }
     link.splices = entry.splices.unwrap_or(link.splices);
     let allowance = entry.allowance_db.unwrap_or(link.allowance.0);
@@ -128,11 +128,17 @@ fn link(entry: LinkEntry) -> Result<Link, String> {
         return Err("allowance_db must be between 0 and 30".into());
     }
     link.allowance = Decibels(allowance);
-    link.wanted = entry.wanted_mbps.map(Mbps).or(link.wanted);
+    link.wanted = entry.wanted_mbps.map(port_speed).transpose()?.or(link.wanted);
     link.between_buildings |= entry.between_buildings.unwrap_or(false);
     link.interference |= entry.interference.unwrap_or(false);
     end(entry.near, &mut link.near).map_err(|error| format!("near: {error}"))?;
     end(entry.far, &mut link.far).map_err(|error| format!("far: {error}"))?;
+    for end in [&mut link.near, &mut link.far] {
+        end.mtu = end.mtu.or(entry.mtu_octets);
+        if end.mtu.is_some_and(|mtu| !(68..=65_535).contains(&mtu)) {
+            return Err("mtu_octets must be between 68 and 65535".into());
+        }
+    }
     link.name = entry.name;
     Ok(link)
 }
@@ -152,11 +158,9 @@ fn end(entry: EndEntry, end: &mut End) -> Result<(), String> {
     if let Some(text) = &entry.fec {
         end.fec = Some(words::fec(text)?);
     }
-    end.best = entry.best_mbps.map(Mbps).or(end.best);
-    end.speeds = entry.speeds_mbps.into_iter().map(Mbps).collect();
-    if end.best == Some(Mbps(0)) || end.speeds.contains(&Mbps(0)) {
-        return Err("a speed must be 1 Mb/s or more".into());
-    }
+    end.best = entry.best_mbps.map(port_speed).transpose()?.or(end.best);
+    end.speeds = entry.speeds_mbps.into_iter().map(port_speed).collect::<Result<_, _>>()?;
+    end.mtu = entry.mtu_octets.or(end.mtu);
     end.sharing = entry.ports_sharing_slot.unwrap_or(end.sharing).max(1);
     end.autonegotiation = entry.autonegotiation.or(end.autonegotiation);
     Ok(())
@@ -166,7 +170,7 @@ fn end(entry: EndEntry, end: &mut End) -> Result<(), String> {
 mod tests {
     use super::*;
     use crate::plan::link::{Fec, Slot};
-    use crate::quantity::Metres;
+    use crate::quantity::{Mbps, Metres};
     use crate::standards::media::Grade;
     use proptest::prelude::*;
 

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::chain::PartKind;
 use crate::plan::judge::{Finding, Mode, Outcome};
-use crate::plan::link::{End, Fec, Link};
+use crate::plan::link::{End, Fec, Link, Slot};
 use crate::quantity::{Mbps, Metres};
 use crate::standards::cages::Fit;
 use crate::standards::media::{self, Grade};
@@ -31,7 +31,8 @@ pub fn settings(link: &Link, mode: &Mode) -> Settings {
     let row = mode.row;
     let clause = row.and_then(|row| row.autonegotiation_clause);
     let speed = mode.speed;
-    let negotiated = matches!(clause, Some(28 | 73));
+    let off = |end: &End| end.autonegotiation == Some(false);
+    let negotiated = matches!(clause, Some(28 | 73)) && !off(&link.near) && !off(&link.far);
     let (mut by_hand, mut look_at) = (Vec::new(), Vec::new());
     for (end, able, word) in
         [(&link.near, &mode.near, "this end"), (&link.far, &mode.far, "far end")]
@@ -42,6 +43,9 @@ pub fn settings(link: &Link, mode: &Mode) -> Settings {
         } else if let Fit::If(text) = able.fit.0 {
             by_hand.push(format!("{word}: {text}"));
         }
+    }
+    if clause == Some(73) && !negotiated {
+        by_hand.push(format!("both ends: autonegotiation off, {speed}, and the same FEC"));
     }
     let autonegotiation = match clause {
         Some(28) => "on at both ends (clause 28; it is part of the standard)".into(),
@@ -97,46 +101,62 @@ fn fec_needed(link: &Link, row: Option<&media::Row>) -> &'static str {
 
 /// What the plan says of the ends' settings, held against what the link needs.
 pub fn contradictions(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {
-    let clause = mode.row.and_then(|row| row.autonegotiation_clause);
-    let told = (link.near.autonegotiation, link.far.autonegotiation);
-    if let (Some(near), Some(far)) = told {
-        let part = if near { PartKind::FarPort } else { PartKind::Port };
-        let text = match clause {
-            Some(28) if !near && !far && mode.speed >= Mbps(1000) => {
-                Some((Outcome::WillNot, "without autonegotiation there is no 1000BASE-T or faster"))
-            }
-            Some(28) if near != far => Some((
-                Outcome::WillNot,
-                "one end negotiates and the other does not: the speed falls, and duplex does not match",
-            )),
-            Some(37) if near != far => Some((
-                Outcome::WillNot,
-                "one end negotiates and the other does not: the end that does stays down",
-            )),
-            Some(73) if near != far => Some((
-                Outcome::WillNot,
-                "one end negotiates and the other does not: clause 73 detects no port that is forced",
-            )),
-            Some(73) if !near => Some((
-                Outcome::WorksIf,
-                "without autonegotiation both ends need the same speed and the same FEC by hand",
-            )),
-            _ => None,
-        };
-        if let Some((effect, text)) = text {
-            let clause = clause.unwrap_or_default();
-            findings.push(
-                Finding::new(
-                    part,
-                    effect,
-                    text,
-                    format!("IEEE 802.3 clause {clause}, partly from memory"),
-                )
-                .fix("switch autonegotiation on at both ends"),
-            );
-        }
-    }
+    negotiation(link, mode, findings);
     fec_contradictions(link, mode, findings);
+    let (near, far) = (link.near.mtu, link.far.mtu);
+    if let (Some(near), Some(far)) = (near, far)
+        && near != far
+    {
+        let text = format!(
+            "one end takes packets of {near} octets, the other of {far}: longer ones vanish without a word"
+        );
+        let part = if near > far { PartKind::FarPort } else { PartKind::Port };
+        findings.push(
+            Finding::new(
+                part,
+                Outcome::NotCovered,
+                text,
+                "IEEE 802.3: frames too long are dropped".into(),
+            )
+            .fix("set both ends, and every switch on the way, to the same MTU"),
+        );
+    }
+}
+
+fn negotiation(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {
+    let Some(clause @ (28 | 37 | 73)) = mode.row.and_then(|row| row.autonegotiation_clause) else {
+        return;
+    };
+    let (near, far) = (link.near.autonegotiation, link.far.autonegotiation);
+    let off = |told: Option<bool>| told == Some(false);
+    if !off(near) && !off(far) {
+        return;
+    }
+    let part = if off(near) { PartKind::Port } else { PartKind::FarPort };
+    let differ = (near == Some(true)) || (far == Some(true));
+    let (effect, text) = match clause {
+        28 if mode.speed >= Mbps(1000) => {
+            (Outcome::WillNot, "without autonegotiation there is no 1000BASE-T or faster")
+        }
+        28 => (Outcome::WillNot, "one end does not negotiate: speed and duplex do not match"),
+        37 if differ => (
+            Outcome::WillNot,
+            "one end negotiates and the other does not: the end that does stays down",
+        ),
+        73 if differ => (
+            Outcome::WillNot,
+            "one end negotiates and the other does not: clause 73 detects no port that is forced",
+        ),
+        37 => (Outcome::WorksIf, "without autonegotiation here it must be off at both ends"),
+        _ => (
+            Outcome::WorksIf,
+            "without autonegotiation both ends need it off, and the same speed and FEC by hand",
+        ),
+    };
+    let source = format!("IEEE 802.3 clause {clause}, partly from memory");
+    findings.push(
+        Finding::new(part, effect, text, source).fix("switch autonegotiation on at both ends"),
+    );
 }
 
 fn fec_contradictions(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {
@@ -158,31 +178,50 @@ fn fec_contradictions(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {
     }
     for (part, fec) in told {
         let Some(fec) = fec else { continue };
-        let wrong = match row.fec {
-            media::Fec::Rs528 | media::Fec::Rs544 => fec != Fec::Rs,
-            media::Fec::None | media::Fec::InPhy => fec != Fec::None,
-            media::Fec::BaseROnly | media::Fec::BaseROptional => fec == Fec::Rs,
-            media::Fec::BaseROrRs => {
-                let long = link.medium == Some(Grade::TwinaxLong)
-                    || link.length.is_some_and(|length| length.0 > 3.0);
-                (long && fec != Fec::Rs)
-                    || (link.medium == Some(Grade::TwinaxShort) && fec == Fec::None)
-            }
-        };
-        if wrong {
-            let text = format!(
+        let Some(effect) = wrong_fec(link, row, fec) else { continue };
+        let text = if effect == Outcome::WorksIf {
+            format!("{} serves only if the cable's class allows it, which is not told", fec.text())
+        } else {
+            format!(
                 "{} is set; {} needs: {}",
                 fec.text(),
                 row.interface,
                 fec_needed(link, Some(row))
-            );
-            findings.push(
-                Finding::new(part, Outcome::NotCovered, text, row.clause.to_owned())
-                    .fix("set what the interface type needs, at both ends"),
-            );
-            return;
-        }
+            )
+        };
+        findings.push(
+            Finding::new(part, effect, text, row.clause.to_owned())
+                .fix("set what the interface type needs, at both ends"),
+        );
+        return;
     }
+}
+
+/// What a FEC setting makes of the link; nothing where it is right.
+fn wrong_fec(link: &Link, row: &media::Row, fec: Fec) -> Option<Outcome> {
+    let wrong = match row.fec {
+        // Part of the PHY: a setting of the port means nothing.
+        media::Fec::InPhy => false,
+        media::Fec::Rs528 | media::Fec::Rs544 => fec != Fec::Rs,
+        media::Fec::None => fec != Fec::None,
+        media::Fec::BaseROptional => fec == Fec::Rs,
+        media::Fec::BaseROnly => match (fec, link.medium) {
+            (Fec::BaseR, _) | (Fec::None, Some(Grade::TwinaxNoFec)) => false,
+            (Fec::None, Some(Grade::Twinax)) => return Some(Outcome::WorksIf),
+            _ => true,
+        },
+        media::Fec::BaseROrRs => {
+            let long = link.length.is_some_and(|length| length.0 > 3.0);
+            match (fec, link.medium) {
+                (Fec::Rs, _) => false,
+                _ if long => true,
+                (_, Some(Grade::TwinaxNoFec)) | (Fec::BaseR, Some(Grade::TwinaxShort)) => false,
+                (_, Some(Grade::Twinax)) => return Some(Outcome::WorksIf),
+                _ => true,
+            }
+        }
+    };
+    wrong.then_some(Outcome::NotCovered)
 }
 
 /// Whether the slots carry what the link does.
@@ -207,13 +246,18 @@ pub fn slots(link: &Link, speed: Mbps, findings: &mut Vec<Finding>) {
         findings.push(
             Finding::new(part, Outcome::WorksIf, text, slot.source().to_owned())
                 .limit(format!("{speed} in one direction"))
-                .fix("use a slot with more lanes or of a newer generation, or plan with what it carries"),
+                .fix(match slot {
+                    Slot::PciExpress { .. } => {
+                        "use a slot with more lanes or of a newer generation, or plan with what it carries"
+                    }
+                    _ => "use an adapter in a slot of the machine, or plan with what this carries",
+                }),
         );
     }
 }
 
 /// The slot of an end, and what it leaves for this port.
-pub fn slot_share(end: &End) -> Option<(crate::plan::link::Slot, Mbps)> {
+pub fn slot_share(end: &End) -> Option<(Slot, Mbps)> {
     let slot = end.slot?;
     let ports = NonZeroU32::new(end.sharing).unwrap_or(NonZeroU32::MIN);
     Some((slot, crate::calc::slot::each(slot.carries()?, ports)))

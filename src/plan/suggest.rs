@@ -2,6 +2,8 @@
 //! the cheapest class of parts first. Classes, not makes or prices: what costs less than what is
 //! common practice, no published source.
 
+use crate::chain::PartKind;
+use crate::faults::Caution;
 use crate::plan::judge::{Finding, Outcome, Planned, judge};
 use crate::plan::link::{End, Link};
 use crate::plan::medium;
@@ -48,15 +50,15 @@ pub enum Class {
 }
 
 impl Class {
-    fn of(row: &Row) -> Self {
-        match row.grade {
+    fn of(row: &Row, grade: Grade) -> Self {
+        match grade {
             _ if row.interface == PLUGGABLE => Self::CopperModule,
             grade if grade.is_twisted_pair() && row.speed > Mbps(10_000) => Self::ScarceJacks,
             grade if grade.is_twisted_pair() => Self::Jacks,
             grade if grade.is_multimode() => Self::Multimode,
             // Forty kilometres and what goes with it: stronger lasers, cooled.
-            Grade::Os2 if row.reach.0 > 10_000.0 => Self::LongReach,
-            Grade::Os2 => Self::SingleMode,
+            grade if grade.is_single_mode() && row.reach.0 > 10_000.0 => Self::LongReach,
+            grade if grade.is_single_mode() => Self::SingleMode,
             _ => Self::DirectAttach,
         }
     }
@@ -80,6 +82,8 @@ impl Class {
 pub struct Suggestions {
     /// What serves, the medium that is there first, then the cheapest class of parts.
     pub serve: Vec<Suggestion>,
+    /// What serves with an attenuator at each receiver; empty at the end, since it serves or is left out.
+    weakened: Vec<Suggestion>,
     /// What was left out although its kind has this speed: the interface type, the grade and why.
     pub left_out: Vec<(&'static str, Grade, Finding)>,
 }
@@ -88,8 +92,8 @@ pub struct Suggestions {
 /// to be there: nobody lays them any more.
 pub fn suggest(asked: &Link, speed: Mbps) -> Suggestions {
     const NO_LONGER_LAID: &[Grade] =
-        &[Grade::Mmf62, Grade::Om1, Grade::Mmf50, Grade::Om2, Grade::Category5e];
-    let mut found = Suggestions { serve: Vec::new(), left_out: Vec::new() };
+        &[Grade::Mmf62, Grade::Om1, Grade::Mmf50, Grade::Om2, Grade::Os1];
+    let mut found = Suggestions { serve: Vec::new(), weakened: Vec::new(), left_out: Vec::new() };
     let mut tried: Vec<(&str, Grade)> = Vec::new();
     for row in media::ROWS.iter().filter(|row| row.speed == speed) {
         let there = asked.medium.filter(|grade| is_row(row, *grade));
@@ -102,6 +106,11 @@ pub fn suggest(asked: &Link, speed: Mbps) -> Suggestions {
             tried.push((row.interface, grade));
             try_one(asked, row, grade, &mut found);
         }
+    }
+    // Light that is too strong can be weakened: worth it where nothing weaker serves.
+    if !found.serve.iter().any(|one| one.grade.is_single_mode()) {
+        found.serve.append(&mut found.weakened);
+        found.left_out.retain(|(name, ..)| !found.serve.iter().any(|one| one.types.contains(name)));
     }
     let reach = |one: &Suggestion| one.planned.spare_length.map_or(0.0, |spare| spare.0);
     found.serve.sort_by(|one, other| {
@@ -130,7 +139,7 @@ pub fn suggest(asked: &Link, speed: Mbps) -> Suggestions {
         left_out.retain(|kept| kept.0 != one.0 || asked.medium == Some(kept.1));
         left_out.push(one);
     }
-    Suggestions { serve, left_out }
+    Suggestions { serve, left_out, weakened: Vec::new() }
 }
 
 fn is_row(row: &Row, grade: Grade) -> bool {
@@ -145,7 +154,7 @@ fn try_one(asked: &Link, row: &'static Row, grade: Grade, found: &mut Suggestion
         "1000BASE-BX10-U" => return,
         same => same,
     };
-    let class = Class::of(row);
+    let class = Class::of(row, grade);
     let cage = Cage::made_for(row);
     let end = |interface: &'static str| End {
         cage: Some(cage),
@@ -171,22 +180,27 @@ fn try_one(asked: &Link, row: &'static Row, grade: Grade, found: &mut Suggestion
         finding.effect > Outcome::WorksIf
             || (finding.effect == Outcome::WorksIf && finding.fix.is_some())
     };
-    let heat_alone = |finding: &Finding| finding.care == Some(crate::faults::Caution::Heat);
-    match planned.findings.iter().find(|finding| stands_against(finding) && !heat_alone(finding)) {
-        Some(why) => found.left_out.push((row.interface, grade, why.clone())),
-        None => {
-            let is_there = asked.medium == Some(grade);
-            let types = [row.interface, other];
-            let or_better = Vec::new();
-            found.serve.push(Suggestion {
-                types,
-                grade,
-                or_better,
-                is_there,
-                class,
-                cage,
-                planned,
-            });
+    let heat_alone = |finding: &&Finding| finding.care == Some(Caution::Heat);
+    let against = planned.findings.iter().filter(|one| stands_against(one) && !heat_alone(one));
+    let against: Vec<Finding> = against.cloned().collect();
+    let attenuated = planned.budget.as_ref().and_then(medium::attenuated).is_some();
+    let only_too_strong = attenuated && against.iter().all(|one| one.part == PartKind::Module);
+    let suggestion = Suggestion {
+        types: [row.interface, other],
+        grade,
+        or_better: Vec::new(),
+        is_there: asked.medium == Some(grade),
+        class,
+        cage,
+        planned,
+    };
+    match against.into_iter().next() {
+        None => found.serve.push(suggestion),
+        Some(why) => {
+            if only_too_strong {
+                found.weakened.push(suggestion);
+            }
+            found.left_out.push((row.interface, grade, why));
         }
     }
 }

@@ -5,10 +5,10 @@
 //! are several such ways, the settings of the devices choose, and the plan does not know them: the
 //! one with the highest ceiling is shown, and that there are others.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-use crate::plan::judge::Planned;
-use crate::plan::link::{Device, Plan};
+use crate::plan::judge::{Outcome, Planned};
+use crate::plan::link::{Device, Link, Plan};
 use crate::quantity::Mbps;
 
 /// The way between two devices.
@@ -28,6 +28,20 @@ pub struct Way {
     pub limited_by: Option<usize>,
     /// True if there are other ways as short.
     pub others: bool,
+    /// Places of links on it that will not run: without them there is no way.
+    pub broken: Vec<usize>,
+    /// The longest packet that gets through, where its links take different ones: of that many octets,
+    /// and the link that takes no longer.
+    pub packets: Option<(u32, usize)>,
+}
+
+/// Something about the site as a whole.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Remark {
+    /// What.
+    pub text: String,
+    /// What to do.
+    pub fix: &'static str,
 }
 
 /// The site as a graph: devices by name, links between two that are named.
@@ -39,6 +53,9 @@ pub struct Site<'a> {
     /// Of each device: the device at the other end, and the link's place in the plan.
     beside: Vec<Vec<(usize, usize)>>,
     delivers: Vec<Option<Mbps>>,
+    /// Of each link: it will not run, and is no way.
+    dead: Vec<bool>,
+    mtu: Vec<Option<u32>>,
 }
 
 impl<'a> Site<'a> {
@@ -51,6 +68,8 @@ impl<'a> Site<'a> {
             forwards: Vec::new(),
             beside: Vec::new(),
             delivers: planned.iter().map(|one| one.delivers).collect(),
+            dead: planned.iter().map(|one| one.outcome == Outcome::WillNot).collect(),
+            mtu: plan.links.iter().map(Link::mtu).collect(),
         };
         let devices = plan.devices.iter().map(|device| (device.name.as_str(), device));
         let devices: BTreeMap<&str, &Device> = devices.collect();
@@ -96,7 +115,7 @@ impl<'a> Site<'a> {
         let Some(start) = self.names.iter().position(|known| *known == name) else {
             return Vec::new();
         };
-        let reached = self.walk(start);
+        let reached = self.walk(start, false);
         let ends = self.switch.iter().enumerate();
         ends.filter(|(end, switch)| !**switch && *end != start && (!only_later || *end > start))
             .filter_map(|(end, _)| self.way(start, end, &reached))
@@ -107,12 +126,31 @@ impl<'a> Site<'a> {
     pub fn between(&self, from: &str, to: &str) -> Option<Way> {
         let place = |name: &str| self.names.iter().position(|known| *known == name);
         let (start, end) = (place(from)?, place(to)?);
-        self.way(start, end, &self.walk(start))
+        // Where there is none, the one that a link which will not run would have been.
+        self.way(start, end, &self.walk(start, false))
+            .or_else(|| self.way(start, end, &self.walk(start, true)))
+    }
+
+    /// Pairs of hosts that no way joins, of those that are named later alone; at most this many.
+    pub fn apart(&self, most: usize) -> Vec<(&'a str, &'a str)> {
+        let mut apart = Vec::new();
+        for (start, _) in self.switch.iter().enumerate().filter(|(_, switch)| !**switch) {
+            let reached = self.walk(start, false);
+            for (end, there) in reached.iter().enumerate().skip(start + 1) {
+                let host = !self.switch.get(end).copied().unwrap_or(true);
+                if there.is_none() && host && apart.len() < most {
+                    apart.extend(
+                        self.names.get(start).zip(self.names.get(end)).map(|(a, b)| (*a, *b)),
+                    );
+                }
+            }
+        }
+        apart
     }
 
     /// Breadth first through devices that pass traffic on: of each device how far it is, from where
     /// and over which link it is best reached, at what ceiling, and whether that is the only way.
-    fn walk(&self, start: usize) -> Vec<Option<Reached>> {
+    fn walk(&self, start: usize, dead_too: bool) -> Vec<Option<Reached>> {
         let mut reached: Vec<Option<Reached>> = vec![None; self.names.len()];
         let Some(at) = reached.get_mut(start) else { return reached };
         *at =
@@ -124,6 +162,9 @@ impl<'a> Site<'a> {
                 continue;
             };
             for (next, link) in self.beside.get(place).into_iter().flatten() {
+                if !dead_too && self.dead.get(*link).copied().unwrap_or(false) {
+                    continue;
+                }
                 let carries = self.delivers.get(*link).copied().flatten();
                 let ceiling = here.ceiling.zip(carries).map(|(one, other)| one.min(other));
                 let new = Reached {
@@ -165,6 +206,12 @@ impl<'a> Site<'a> {
         let most = links.iter().filter_map(|link| carries(*link)).max();
         let lowest = links.iter().copied().min_by_key(|link| carries(*link));
         let same = arrived.ceiling.is_some() && most == arrived.ceiling;
+        let dead = |link: &&usize| self.dead.get(**link).copied().unwrap_or(false);
+        let broken = links.iter().filter(dead).copied().collect();
+        let takes = |link: &usize| Some((self.mtu.get(*link).copied().flatten()?, *link));
+        let least = links.iter().filter_map(takes).min();
+        let differ =
+            links.iter().filter_map(takes).any(|(mtu, _)| Some(mtu) != least.map(|one| one.0));
         Some(Way {
             from: (*self.names.get(start)?).to_owned(),
             to: (*self.names.get(end)?).to_owned(),
@@ -173,8 +220,67 @@ impl<'a> Site<'a> {
             ceiling: arrived.ceiling.filter(|_| arrived.before.is_some()),
             limited_by: lowest.filter(|_| !same),
             others: arrived.others,
+            broken,
+            packets: least.filter(|_| differ),
         })
     }
+}
+
+/// What the plan says of the site as a whole: loops, and ports that two links are in.
+pub fn remarks(plan: &Plan, planned: &[Planned], name_of: &dyn Fn(usize) -> String) -> Vec<Remark> {
+    let forwards: BTreeSet<&str> = plan
+        .devices
+        .iter()
+        .filter(|device| device.is_switch || device.forwards)
+        .map(|device| device.name.as_str())
+        .collect();
+    let mut remarks = Vec::new();
+    let mut ports: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    let mut joined: BTreeMap<&str, &str> = BTreeMap::new();
+    for (place, link) in plan.links.iter().enumerate() {
+        for end in [&link.near, &link.far] {
+            let (Some(device), Some(port)) = (&end.device, &end.port) else { continue };
+            if let Some(other) = ports.insert((device, port), place) {
+                remarks.push(Remark {
+                    text: format!(
+                        "port {port} of {device} is in two links: {} and {}",
+                        name_of(other),
+                        name_of(place)
+                    ),
+                    fix: "correct the plan: one link a port",
+                });
+            }
+        }
+        let dead = planned.get(place).is_some_and(|one| one.outcome == Outcome::WillNot);
+        let (Some(near), Some(far)) = (&link.near.device, &link.far.device) else { continue };
+        if dead || !forwards.contains(near.as_str()) || !forwards.contains(far.as_str()) {
+            continue;
+        }
+        let (one, other) = (root(&mut joined, near), root(&mut joined, far));
+        if one == other {
+            remarks.push(Remark {
+                text: format!("{} closes a loop between {near} and {far}", name_of(place)),
+                fix: "see that spanning tree (IEEE 802.1D) or link aggregation (IEEE 802.1AX) is set up \
+                      there before it is plugged in: without, a loop brings the whole site down",
+            });
+        } else {
+            joined.insert(one, other);
+        }
+    }
+    remarks
+}
+
+/// The device that stands for all that are joined to this one.
+fn root<'a>(joined: &mut BTreeMap<&'a str, &'a str>, name: &'a str) -> &'a str {
+    let mut at = name;
+    while let Some(next) = joined.get(at).copied() {
+        at = next;
+    }
+    // Shortened, so that long lines of switches take no longer each time.
+    if at != name {
+        joined.insert(name, at);
+    }
+    at
 }
 
 /// How a device is reached.

@@ -3,7 +3,7 @@
 
 use strsim::normalized_damerau_levenshtein;
 
-use crate::plan::link::{End, Fec, Link, Slot, parse_speed};
+use crate::plan::link::{End, Fec, Link, Slot, parse_speed, port_speed};
 use crate::quantity::{Mbps, Metres};
 use crate::standards::cages::{CAGES, Cage};
 use crate::standards::media::{self, Grade};
@@ -71,7 +71,17 @@ pub fn fec(text: &str) -> Result<Fec, String> {
 /// # Errors
 /// One of them is not in the tables; says which one was most likely meant.
 pub fn module(text: &str) -> Result<Vec<&'static str>, String> {
-    text.split('/').map(|name| interface(name.trim())).collect()
+    let types: Vec<&'static str> =
+        text.split('/').map(|name| interface(name.trim())).collect::<Result<_, _>>()?;
+    let kinds = types.iter().map(|name| media::nominal_wavelength(name));
+    let mut kinds = kinds.map(|nanometres| nanometres.map(|nm| nm > 1000.0));
+    let first = kinds.next().flatten();
+    if kinds.any(|kind| kind != first) {
+        return Err(format!(
+            "{text:?}: one module does not have both kinds of light, or light and copper"
+        ));
+    }
+    Ok(types)
 }
 
 fn interface(name: &str) -> Result<&'static str, String> {
@@ -97,6 +107,9 @@ fn unknown(what: &str, word: &str, known: &[&str]) -> String {
         None => format!("{what} {word:?} is not known; write one of: {}", known.join(", ")),
     }
 }
+
+/// More connectors or splices than any run has.
+pub const MANY: u32 = 1000;
 
 /// Which end the next part belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -139,6 +152,9 @@ fn one(words: &[&str]) -> Result<Link, String> {
         let taken = take(&mut link, &mut side, word, second)?;
         rest = rest.get(taken..).unwrap_or_default();
     }
+    let told = link.near.mtu.or(link.far.mtu);
+    link.near.mtu = link.near.mtu.or(told);
+    link.far.mtu = link.far.mtu.or(told);
     Ok(link)
 }
 
@@ -176,8 +192,17 @@ fn take(link: &mut Link, side: &mut Side, word: &str, second: &str) -> Result<us
         end.module = module;
         return Ok(1);
     }
+    if word.ends_with('M')
+        && let Some(speed) = parse_speed(word)
+    {
+        // A capital M is megabits, a small one metres.
+        end(link, side, |end| end.best.is_some()).best = Some(port_speed(speed.0)?);
+        return Ok(1);
+    }
     if let Some((metres, taken)) = metres(&lower, second) {
-        link.length = Some(length(metres)?);
+        if link.length.replace(length(metres)?).is_some() {
+            return Err(format!("{word}: the length is told twice"));
+        }
         *side = Side::Far;
         return Ok(taken);
     }
@@ -192,10 +217,10 @@ fn take(link: &mut Link, side: &mut Side, word: &str, second: &str) -> Result<us
     if lower.ends_with(['g', 's'])
         && let Some(speed) = parse_speed(word)
     {
-        end(link, side, |end| end.best.is_some()).best = Some(speed);
+        end(link, side, |end| end.best.is_some()).best = Some(port_speed(speed.0)?);
         return Ok(1);
     }
-    let count = || word.parse::<u32>().ok();
+    let count = || word.parse::<u32>().ok().filter(|count| *count <= MANY);
     match (lower.as_str(), second.to_ascii_lowercase().as_str()) {
         (_, "connector" | "connectors") if count().is_some() => {
             link.connectors = count();
@@ -220,7 +245,10 @@ fn take(link: &mut Link, side: &mut Side, word: &str, second: &str) -> Result<us
         ("mtu", octets) => {
             let told: Option<u32> = octets.parse().ok();
             let told = told.filter(|told| (68..=65_535).contains(told));
-            link.mtu = Some(told.ok_or("mtu: name octets behind it, between 68 and 65535")?);
+            let told = told.ok_or("mtu: name octets behind it, between 68 and 65535")?;
+            // Told once it is of both ends.
+            let end = end(link, side, |end| end.mtu.is_some());
+            end.mtu = Some(told);
             Ok(2)
         }
         ("fec", code) => {
@@ -302,6 +330,13 @@ pub fn question(text: &str) -> Result<(Link, Mbps), String> {
         return Err("how long is the run? Name a length, such as 60m".into());
     }
     let told = link.wanted.or(link.near.best).or(link.far.best);
+    if [link.wanted, link.near.best, link.far.best]
+        .into_iter()
+        .flatten()
+        .any(|one| Some(one) != told)
+    {
+        return Err("--suggest takes one speed at a time".into());
+    }
     let speed = told.ok_or("at what speed? Name one, such as 10G")?;
     Ok((link, speed))
 }

@@ -10,7 +10,7 @@ use crate::chain::{Part, PartKind};
 use crate::plan::judge;
 use crate::plan::settings::Settings;
 use crate::plan::suggest::{Suggestion, Suggestions};
-use crate::plan::ways::Way;
+use crate::plan::ways::{Remark, Way};
 use crate::plan::{Finding, Link, Outcome, Planned};
 use crate::quantity::{BitsPerSecond, Dbm, Decibels, Mbps, Metres, Octets, Seconds};
 use crate::render::explain;
@@ -201,9 +201,36 @@ pub fn line(name: &str, planned: &Planned, style: Style) -> String {
     page.text
 }
 
+/// What is to be said of the site as a whole.
+pub fn remarks(remarks: &[Remark], style: Style) -> String {
+    let mut page = Page::default();
+    if !remarks.is_empty() {
+        page.heading(style, "What to see to on the site");
+    }
+    for remark in remarks {
+        page.wrapped(style, "  ", &ended(&remark.text));
+        page.wrapped(style, "    do: ", &ended(remark.fix));
+    }
+    page.text
+}
+
+/// Pairs of hosts that no way joins.
+pub fn apart(pairs: &[(&str, &str)], style: Style) -> String {
+    let mut page = Page::default();
+    let pairs: Vec<String> = pairs.iter().map(|(one, other)| format!("{one} to {other}")).collect();
+    if !pairs.is_empty() {
+        let text = format!(
+            "{}. Which devices pass traffic on? Tell it as [[device]] with switch = true or forwards = true.",
+            pairs.join(", ")
+        );
+        page.wrapped(style, "  no way: ", &text);
+    }
+    page.text
+}
+
 /// The ways between hosts.
 pub fn ways(
-    ways: impl IntoIterator<Item = Way>,
+    ways: &[Way],
     name_of: &dyn Fn(usize) -> String,
     carries: &dyn Fn(usize) -> Option<Mbps>,
     style: Style,
@@ -219,13 +246,17 @@ pub fn ways(
             format!("by {}", through.join(", "))
         };
         let limit = match (way.ceiling, way.limited_by) {
+            _ if !way.broken.is_empty() => {
+                let links: Vec<String> = way.broken.iter().map(|link| name_of(*link)).collect();
+                format!("; NO WAY: {} will not run", links.join(", "))
+            }
             (Some(_), Some(link)) => format!("; {} SETS THE LIMIT", name_of(link)),
             (Some(_), None) => "; every link of it carries that".into(),
             (None, limit) => {
                 let link = limit
                     .or_else(|| way.links.iter().copied().find(|link| carries(*link).is_none()));
                 let link = link.map_or_else(String::new, |link| {
-                    format!(": {} does not run, or nobody knows", name_of(link))
+                    format!(": whether {} runs is not known, or not covered", name_of(link))
                 });
                 format!("; could not tell{link}")
             }
@@ -235,14 +266,18 @@ pub fn ways(
         } else {
             ""
         };
-        let figure = way.ceiling.map_or_else(|| "?".to_owned(), |speed| speed.to_string());
+        let packets = way.packets.map_or_else(String::new, |(octets, link)| {
+            format!("; packets over {octets} octets are lost at {}", name_of(link))
+        });
+        let unknown = if way.broken.is_empty() { "?" } else { "-" };
+        let figure = way.ceiling.map_or_else(|| unknown.to_owned(), |speed| speed.to_string());
         let ends = clean(&ends);
         let first = format!(
             "  {} {} ",
             pad(&cut(&ends, name_width(style) + 4), name_width(style) + 4),
             pad(&figure, 9)
         );
-        page.wrapped(style, &first, &format!("{through}{limit}{others}"));
+        page.wrapped(style, &first, &format!("{through}{limit}{packets}{others}"));
     }
     page.text
 }
@@ -440,6 +475,19 @@ pub fn way_json(way: &Way, name_of: &dyn Fn(usize) -> String) -> Value {
         "ceiling_mbps": way.ceiling,
         "limited_by": way.limited_by.map(name_of),
         "other_ways": way.others,
+        "broken": way.broken.iter().map(|link| name_of(*link)).collect::<Vec<_>>(),
+        "longest_packet_octets": way.packets.map(|(octets, _)| octets),
+        "shortens_packets": way.packets.map(|(_, link)| name_of(link)),
+    })
+}
+
+/// What is said of the site as a whole, as JSON.
+pub fn site_json(remarks: &[Remark], apart: &[(&str, &str)], left_out: usize) -> Value {
+    json!({
+        "kind": "site",
+        "remarks": remarks.iter().map(|remark| json!({"text": remark.text, "do": remark.fix})).collect::<Vec<_>>(),
+        "without_way": apart,
+        "hosts_whose_ways_are_left_out": left_out,
     })
 }
 

@@ -22,6 +22,8 @@ pub const SOURCE: &str =
 pub fn per_kilometre(grade: Grade, wavelength: Nanometres) -> Option<(Decibels, Decibels)> {
     let short = wavelength.0 < 1000.0;
     match grade {
+        // OS1a: 1.0 dB/km at most (T4); such cable usually loses 0.5 (indoor/outdoor, T4).
+        Grade::Os1 => Some((Decibels(0.5), Decibels(1.0))),
         Grade::Os2 if wavelength.0 > 1450.0 => Some((Decibels(0.2), Decibels(0.4))),
         Grade::Os2 => Some((Decibels(0.35), Decibels(0.4))),
         Grade::Om3 | Grade::Om4 | Grade::Om5 if short => Some((Decibels(2.3), Decibels(3.0))),

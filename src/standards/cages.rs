@@ -183,18 +183,15 @@ pub fn fit(cage: Cage, form: Cage, speed: Mbps) -> Fitted {
 }
 
 /// Grades from the least to the best of a kind: what is specified on one runs on those behind it
-/// (ISO/IEC 11801 and TIA-568: categories and grades are backward compatible).
-const BETTER: &[&[Grade]] = &[
-    &[
-        Grade::Category5e,
-        Grade::Category6,
-        Grade::Category6Assessed,
-        Grade::Category6a,
-        Grade::Category7,
-        Grade::Category8,
-    ],
-    &[Grade::Om2, Grade::Om3, Grade::Om4, Grade::Om5],
-];
+/// (ISO/IEC 11801 and TIA-568: categories are backward compatible).
+const BETTER: &[&[Grade]] = &[&[
+    Grade::Category5e,
+    Grade::Category6,
+    Grade::Category6Assessed,
+    Grade::Category6a,
+    Grade::Category7,
+    Grade::Category8,
+]];
 
 /// The row of an interface type on a grade, or on the best lesser grade of its kind that has one.
 pub fn row_on_at_least(interface: &str, grade: Grade) -> Option<&'static Row> {
@@ -269,7 +266,8 @@ mod tests {
         assert_eq!(reach("1000BASE-T", Grade::Category7), Some(100.0));
         assert_eq!(reach("10GBASE-T", Grade::Category6), Some(37.0));
         assert_eq!(reach("10GBASE-T", Grade::Category5e), None);
-        assert_eq!(reach("10GBASE-LRM", Grade::Om4), Some(220.0));
+        assert_eq!(reach("10GBASE-LRM", Grade::Om4), None, "OM1 to OM3 alone are named");
+        assert_eq!(reach("10GBASE-LR", Grade::Os1), Some(10_000.0), "loss rules there");
         assert_eq!(reach("10GBASE-SR", Grade::Os2), None);
         assert_eq!(reach("25GBASE-SR", Grade::Om2), None);
     }

@@ -57,6 +57,8 @@ pub enum Grade {
     Om4,
     /// Multimode OM5.
     Om5,
+    /// Single-mode of the indoor kind that loses more (OS1, OS1a).
+    Os1,
     /// Single-mode OS2.
     Os2,
     /// Twisted pair, category 5e.
@@ -91,6 +93,7 @@ impl Grade {
         (Self::Om3, "OM3"),
         (Self::Om4, "OM4"),
         (Self::Om5, "OM5"),
+        (Self::Os1, "OS1"),
         (Self::Os2, "OS2"),
         (Self::Category5e, "Cat5e"),
         (Self::Category6, "Cat6"),
@@ -109,11 +112,14 @@ impl Grade {
         Self::NAMES.iter().find(|(grade, _)| *grade == self).map_or("", |(_, name)| name)
     }
 
-    /// Finds a grade by name, in any case. `OS1` and `single-mode` are read as OS2.
+    /// Finds a grade by name, in any case. `OS1a` is read as OS1, `single-mode` as OS2, `Cat7A` as
+    /// category 7.
     pub fn parse(text: &str) -> Option<Self> {
         let text = text.trim();
-        if ["os1", "os1a", "single-mode"].iter().any(|word| text.eq_ignore_ascii_case(word)) {
-            return Some(Self::Os2);
+        const ALSO: &[(&str, Grade)] =
+            &[("OS1a", Grade::Os1), ("single-mode", Grade::Os2), ("Cat7A", Grade::Category7)];
+        if let Some((_, grade)) = ALSO.iter().find(|(word, _)| word.eq_ignore_ascii_case(text)) {
+            return Some(*grade);
         }
         Self::NAMES
             .iter()
@@ -142,9 +148,14 @@ impl Grade {
         )
     }
 
+    /// True for single-mode fibre.
+    pub fn is_single_mode(self) -> bool {
+        matches!(self, Self::Os1 | Self::Os2)
+    }
+
     /// True for fibre of any kind.
     pub fn is_fibre(self) -> bool {
-        self.is_multimode() || self == Self::Os2
+        self.is_multimode() || self.is_single_mode()
     }
 
     /// True for twisted pair.
@@ -258,7 +269,30 @@ pub fn window_of<'a>(
 
 /// The row of an interface type on a grade; a grade not listed is not specified.
 pub fn row_on(interface: &str, grade: Grade) -> Option<&'static Row> {
+    // What runs on OS2 runs on OS1 as far as that loses no more: the rows are OS2's.
+    let grade = if grade == Grade::Os1 { Grade::Os2 } else { grade };
     rows_of(interface).find(|row| row.grade == grade)
+}
+
+/// The shortest run that an interface type is specified for, where one is: 0.5 m of multimode fibre
+/// from 25 Gb/s on (sources T1, T2; 100GBASE-SR4 from memory).
+pub fn shortest(row: &Row) -> Option<Metres> {
+    (row.grade.is_multimode() && row.speed >= Mbps(25_000) && row.interface != "40GBASE-SR4")
+        .then_some(Metres(0.5))
+}
+
+/// Runs that the standard has as "engineered": beyond this length the fibre must be better than the
+/// cabling standard asks, and that is to be measured. With the loss that is allowed up to it, where
+/// that is another than beyond. (Table 1.2 of the media notes: E4, D7; 25GBASE-ER and 100GBASE-ER4
+/// from memory.)
+pub fn engineered(row: &Row) -> Option<(Metres, Option<Decibels>)> {
+    match row.interface {
+        "10GBASE-ER" => Some((Metres(30_000.0), row.loss_most)),
+        "25GBASE-ER" | "100GBASE-ER4" => Some((Metres(30_000.0), Some(Decibels(15.0)))),
+        // The 1.5 dB of OM4 belong to 150 m with 1.0 dB in connectors; up to 100 m it is as OM3.
+        "40GBASE-SR4" if row.grade > Grade::Om3 => Some((Metres(100.0), Some(Decibels(1.9)))),
+        _ => None,
+    }
 }
 
 /// Nominal wavelength of an interface type, nanometres: the middle of its range, or of its lanes.
