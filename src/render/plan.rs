@@ -142,7 +142,9 @@ fn delivers(page: &mut Page, link: &Link, planned: &Planned, style: Style) {
          framing; RFC 791, 9293, 7323]"
     );
     page.wrapped(style, "  data    ", &text);
-    if let Some(frames) = planned.delivers.and_then(|speed| goodput::frames(speed, Octets(64))) {
+    // A slot carries packets of its own; what it makes of the smallest frames is not known here.
+    let free = planned.speed.filter(|speed| planned.delivers == Some(*speed));
+    if let Some(frames) = free.and_then(|speed| goodput::frames(speed, Octets(64))) {
         let millions = frames.0 / 1e6;
         let text = format!("{millions:.3} million a second of 64 octets, the smallest, at most");
         page.wrapped(style, "  frames  ", &text);
@@ -362,7 +364,10 @@ fn suggestion(page: &mut Page, one: &Suggestion, style: Style) {
     if let Some(Budget { margin: Some(margin), .. }) = &one.planned.budget {
         words.push(format!("{:.2} dB of loss to spare", margin.0));
     }
-    words.extend(one.planned.findings.iter().map(|finding| finding.text.clone()));
+    words.extend(one.planned.findings.iter().map(|finding| match &finding.fix {
+        Some(fix) => format!("{}: {fix}", finding.text),
+        None => finding.text.clone(),
+    }));
     if let Some(settings) =
         one.planned.settings.as_ref().filter(|one| one.fec.starts_with("RS-FEC"))
     {
