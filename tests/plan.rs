@@ -336,6 +336,62 @@ const QUESTIONS: &[Question] = &[
         part: "far-module",
         says: "lower speeds",
     },
+    // At 1 Gb/s such a module drives 100 m (D14): its 30 m at 10 Gb/s are not the limit.
+    Question {
+        parts: "SFP+ 10GBASE-T 60m Cat6A 1G RJ45",
+        verdict: "unknown",
+        code: 30,
+        part: "far-module",
+        says: "lower speeds",
+    },
+    // 1000BASE-LX on a better grade than those named is not worse.
+    Question {
+        parts: "SFP 1000BASE-LX 50m OM4 1000BASE-LX SFP",
+        verdict: "not-covered",
+        code: 20,
+        part: "medium",
+        says: "no figure is known here",
+    },
+    // Receivers of 10GBASE-LR are specified for 1260 to 1355 nm (G1): outside, not proven dead.
+    Question {
+        parts: "SFP+ 10GBASE-LR 2km OS2 10GBASE-ER SFP+",
+        verdict: "not-covered",
+        code: 20,
+        part: "far-module",
+        says: "not specified for",
+    },
+    // Four lanes of 50 Gb/s: a faster direct-attach type than the table has.
+    Question {
+        parts: "QSFP56 2m twinax QSFP56",
+        verdict: "unknown",
+        code: 30,
+        part: "module",
+        says: "not known here",
+    },
+    // Class L ends at 5 m (A3), whatever CR-S takes.
+    Question {
+        parts: "SFP28 6m CA-25G-L SFP28",
+        verdict: "works-if",
+        code: 10,
+        part: "medium",
+        says: "longer than 25GBASE-CR is specified",
+    },
+    // Both off, with the same speed and FEC: as section 8 [A2] has it.
+    Question {
+        parts: "SFP28 autonegotiation off fec rs 3m CA-25G-S SFP28 autonegotiation off fec rs",
+        verdict: "works-if",
+        code: 10,
+        part: "",
+        says: "both ends: autonegotiation off",
+    },
+    // The strongest transmitter over 24 km is 0.2 dB too strong; an attenuator of 1 dB is too much.
+    Question {
+        parts: "SFP+ 10GBASE-ER 24km OS2 10GBASE-ER SFP+",
+        verdict: "works-if",
+        code: 10,
+        part: "",
+        says: "",
+    },
     // OM4 is not worse than OM3: the 1.5 dB belong to 150 m (D7).
     Question {
         parts: "QSFP+ 40GBASE-SR4 50m OM4 40GBASE-SR4 QSFP+",
@@ -466,6 +522,24 @@ fn light_that_is_too_strong_is_weakened_where_nothing_else_serves() {
     assert_eq!(found[0]["interface_types"][0], "10GBASE-ER", "{found:#}");
     let fix = found[0]["planned"]["findings"][0]["do"].as_str().unwrap();
     assert!(fix.contains("attenuator of 1.0 dB"), "{fix}");
+}
+
+/// What is there is never dropped without a word, and not known is worse than to be seen to.
+#[test]
+fn what_is_there_is_told_of() {
+    for (asked, wanted) in [
+        (["60m", "5G", "Cat5e"], "5GBASE-T on Cat5e, which is there"),
+        (["45m", "10G", "Cat6-assessed"], "10GBASE-T on Cat6-assessed, which is there"),
+        (["60m", "10G", "Cat5e"], "10GBASE-T on Cat5e: "),
+        (["6m", "100G", "OM4"], "but 6 m of direct-attach copper is longer than 100GBASE-CR4"),
+    ] {
+        let said = text(&run(&[&["plan", "--suggest"][..], &asked].concat()));
+        let said: String = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(said.contains(wanted), "{asked:?}: {said}");
+    }
+    let parts = "plan 10G RJ45 48m Cat6 10G RJ45 and gen1x1 10G RJ45 20m Cat6 10G RJ45";
+    let output = run(&parts.split(' ').collect::<Vec<_>>());
+    assert_eq!(output.status.code(), Some(30), "{}", text(&output));
 }
 
 /// A site that somebody draws wrong: a ring of switches, a port in two links, a link that will not

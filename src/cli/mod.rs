@@ -44,18 +44,6 @@ impl Outcome {
         self.0
     }
 
-    /// The worse of two: a fault, then attention, then could not tell.
-    #[must_use]
-    pub fn worse(self, other: Self) -> Self {
-        let weight = |outcome: Self| match outcome.0 {
-            20 => 3,
-            10 => 2,
-            30 => 1,
-            _ => 0,
-        };
-        if weight(other) > weight(self) { other } else { self }
-    }
-
     /// The worst verdict decides: fault over attention over could-not-tell.
     pub fn of(verdicts: impl IntoIterator<Item = Verdict>) -> Self {
         match verdicts.into_iter().max() {

@@ -11,7 +11,7 @@ use crate::cli::{Misuse, Out, Outcome};
 use crate::diagnose::Verdict;
 use crate::observe::capture;
 use crate::plan::ways::{self, Remark, Site, Way};
-use crate::plan::{Plan, Planned, judge, suggest, words};
+use crate::plan::{Outcome as Judged, Plan, Planned, judge, suggest, words};
 use crate::render::{self, plan as text};
 
 /// Up to how many hosts every pair's way is told without being asked for.
@@ -31,7 +31,7 @@ const HOSTS: usize = 24;
     `autonegotiation off`, `between buildings`, `beside machines`; `and` stands between two links. A \
     module of several rates: 25GBASE-SR/10GBASE-SR. A plan file can hold a whole site: see \
     fixtures/plan.toml.\n\nExit codes: 0 works, 1 the tool failed, 2 wrong usage, 10 works if something is \
-    seen to, 20 not covered or will not run, 30 could not tell. With several links the worst counts.")]
+    seen to, 20 not covered or will not run, 30 could not tell. With several links the worst counts: 20, then 30, then 10.")]
 pub struct Arguments {
     /// The parts of a link, in words
     #[arg(value_name = "PART", required_unless_present = "file")]
@@ -122,7 +122,7 @@ fn keep(planned: &mut Vec<Planned>, one: Planned) {
 
 fn as_text(arguments: &Arguments, plan: &Plan, out: &mut Out) -> anyhow::Result<Outcome> {
     let mut planned = Vec::with_capacity(plan.links.len());
-    let mut worst = Outcome::of([]);
+    let mut worst = Judged::Works;
     let only_ways = arguments.between.is_some();
     let whole = plan.links.len() == 1;
     if !whole && !only_ways {
@@ -130,7 +130,7 @@ fn as_text(arguments: &Arguments, plan: &Plan, out: &mut Out) -> anyhow::Result<
     }
     for (place, link) in plan.links.iter().enumerate() {
         let one = judge(link);
-        worst = worst.worse(Outcome::of([one.outcome.verdict()]));
+        worst = worst.max(one.outcome);
         let name = text::name(link, place);
         if only_ways {
         } else if whole {
@@ -162,7 +162,7 @@ fn as_text(arguments: &Arguments, plan: &Plan, out: &mut Out) -> anyhow::Result<
         }
         out.write(part)?;
     }
-    Ok(site.outcome(if only_ways { Outcome::of([]) } else { worst }, &planned))
+    Ok(site.outcome(if only_ways { Judged::Works } else { worst }, &planned))
 }
 
 /// What is to be told of the site as a whole.
@@ -178,14 +178,18 @@ struct OfSite<'a> {
 }
 
 impl OfSite<'_> {
-    fn outcome(&self, links: Outcome, planned: &[Planned]) -> Outcome {
+    /// The worst of the links, or of the way that was asked for, and of the site: what is not known
+    /// is worse than what must be seen to.
+    fn outcome(&self, links: Judged, planned: &[Planned]) -> Outcome {
         let asked = self.ways.iter().filter(|_| self.only).flat_map(|way| &way.links);
-        let asked = asked.filter_map(|link| planned.get(*link)).map(|one| one.outcome.verdict());
-        let remarked = (!self.remarks.is_empty()).then_some(Verdict::Attention);
-        let shortened =
-            self.ways.iter().any(|way| way.packets.is_some()).then_some(Verdict::Attention);
-        let apart = (!self.apart.is_empty()).then_some(Verdict::Unknown);
-        links.worse(Outcome::of(asked.chain(remarked).chain(shortened).chain(apart)))
+        let asked = asked.filter_map(|link| planned.get(*link)).map(|one| one.outcome);
+        let see_to = !self.remarks.is_empty() || self.ways.iter().any(|way| way.packets.is_some());
+        let rest = [
+            see_to.then_some(Judged::WorksIf),
+            (!self.apart.is_empty()).then_some(Judged::CannotTell),
+        ];
+        let worst = asked.chain(rest.into_iter().flatten()).fold(links, Judged::max);
+        Outcome::of([worst.verdict()])
     }
 }
 
@@ -244,7 +248,7 @@ fn as_json(
 ) -> anyhow::Result<Outcome> {
     let lines = format == Format::Ndjson;
     let mut planned = Vec::with_capacity(plan.links.len());
-    let mut worst = Outcome::of([]);
+    let mut worst = Judged::Works;
     if !lines {
         let tool = render::json::TOOL;
         out.write(&format!(
@@ -253,7 +257,7 @@ fn as_json(
     }
     for (place, link) in plan.links.iter().enumerate() {
         let one = judge(link);
-        worst = worst.worse(Outcome::of([one.outcome.verdict()]));
+        worst = worst.max(one.outcome);
         element(&text::json(&text::name(link, place), &one), lines, place == 0, out)?;
         keep(&mut planned, one);
     }
@@ -275,7 +279,7 @@ fn as_json(
         out.write(render::json::to_string(&rest, false)?.trim_end())?;
         out.write("}\n")?;
     }
-    Ok(site.outcome(if site.only { Outcome::of([]) } else { worst }, &planned))
+    Ok(site.outcome(if site.only { Judged::Works } else { worst }, &planned))
 }
 
 /// One element of a list, or a line of its own.

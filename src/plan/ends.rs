@@ -35,6 +35,12 @@ pub fn able(end: &End, medium: Option<Grade>) -> Vec<Able> {
     if types.is_empty() && is_direct_attach(medium) {
         types = direct_attach_types(end.cage);
     }
+    let fastest =
+        types.iter().filter_map(|name| media::rows_of(name).next()).map(|row| row.speed).max();
+    let top = end.cage.and_then(|cage| cage.row().top).filter(|_| end.module.is_empty());
+    let faster_unknown = top.zip(fastest).is_some_and(|(top, fastest)| {
+        top > fastest && end.best.unwrap_or(top) > fastest && top > Mbps(100_000)
+    });
     let slowest_lane_first = types.iter().filter_map(|name| media::rows_of(name).next());
     let form = slowest_lane_first.max_by_key(|row| row.speed).map(Cage::made_for);
     types
@@ -55,10 +61,15 @@ pub fn able(end: &End, medium: Option<Grade>) -> Vec<Able> {
                 Some(cage) => cages::fit(cage, form, row.speed),
                 None => (Fit::Yes, cages::SOURCE),
             };
+            let fit = if faster_unknown { (FASTER, "the tables of this program") } else { fit };
             Some(Able { interface, speed: row.speed, fit: port_allows(end, row.speed, fit) })
         })
         .collect()
 }
+
+/// What is said where a port is made for more than the tables have.
+const FASTER: Fit =
+    Fit::Ask("the port is made for more, by an interface type that is not known here");
 
 /// 10GBASE-T in a cage is a module, which drives less cable than a jack.
 fn as_module(interface: &'static str, end: &End) -> &'static str {
@@ -123,6 +134,7 @@ fn jack(end: &End) -> Vec<Able> {
         .filter(|(_, speed)| *speed <= top.unwrap_or(Mbps(1000)))
         .map(|(interface, speed)| {
             let fit = match (speed, top) {
+                (_, Some(top)) if top > Mbps(40_000) => (FASTER, "the tables of this program"),
                 (_, None) => (Fit::Ask("nobody told which speeds the jack has"), "the plan"),
                 (Mbps(1000), _) => (Fit::Yes, MEMORY),
                 (Mbps(2500 | 5000), Some(top)) if top > Mbps(5000) && end.speeds.is_empty() => {
@@ -215,6 +227,10 @@ pub fn understand(near: &str, far: &str) -> Match {
         Some((one, other)) if (one - other).abs() < 40.0 => {
             Match::Outside("they send near the same wavelength, with different limits")
         }
+        // Receivers for long waves may take all of them; no standard says that they do.
+        Some((one, other)) if one > 1000.0 && other > 1000.0 => Match::Outside(
+            "they send at different wavelengths, which the other's receiver is not specified for",
+        ),
         _ => Match::No("the two ends send at different wavelengths"),
     }
 }
@@ -264,7 +280,7 @@ mod tests {
             ("10GBASE-SR", "25GBASE-SR", no),
             ("10GBASE-SR", "10GBASE-LR", no),
             ("10GBASE-LRM", "10GBASE-LR", outside),
-            ("10GBASE-LR", "10GBASE-ER", no),
+            ("10GBASE-LR", "10GBASE-ER", outside),
             ("1000BASE-BX10-D", "1000BASE-BX10-D", no),
             ("1000BASE-BX10-D", "1000BASE-BX10-U", made),
             ("1000BASE-BX10-D", "1000BASE-LX10", no),

@@ -176,10 +176,14 @@ pub fn judge(link: &Link) -> Planned {
         (std::cmp::Reverse((*worst).max(Outcome::WorksIf)), mode.speed, std::cmp::Reverse(*worst))
     };
     let all: Vec<_> = judged.collect();
+    // Of the fastest ways the one that comes nearest to running.
     let fastest = all
         .iter()
         .filter(|(mode, ..)| mode.near.is_possible() && mode.far.is_possible())
-        .max_by_key(|(mode, ..)| mode.speed)
+        .reduce(|best, next| {
+            let order = |one: &(Mode, _, _, Outcome)| (one.0.speed, std::cmp::Reverse(one.3));
+            if order(next) > order(best) { next } else { best }
+        })
         .map(|(mode, findings, ..)| (mode.speed, findings.clone()));
     let Some((mode, mut findings, budget, _)) =
         all.into_iter().reduce(|best, next| if rank(&next) > rank(&best) { next } else { best })
@@ -243,7 +247,11 @@ pub fn judge(link: &Link) -> Planned {
     // The tighter of the two ends' types.
     let rows = [mode.near.interface, mode.far.interface].into_iter();
     let rows = rows.filter_map(|name| medium::row(name, link.medium?));
-    let reach = rows.map(|row| row.reach.0).reduce(f64::min);
+    let reach = rows.map(|row| match media::engineered(row) {
+        Some((up_to, _)) if link.length.is_some_and(|length| length <= up_to) => up_to.0,
+        _ => row.reach.0,
+    });
+    let reach = reach.reduce(f64::min);
     let spare_length = reach.zip(link.length).map(|(reach, length)| Metres(reach - length.0));
     let mut planned = Planned {
         outcome,

@@ -7,7 +7,7 @@ use crate::faults::Caution;
 use crate::plan::ends::{is_bidirectional, is_direct_attach};
 use crate::plan::judge::{Finding, Outcome};
 use crate::plan::link::Link;
-use crate::quantity::{Decibels, Metres};
+use crate::quantity::{Dbm, Decibels, Metres};
 use crate::standards::cages::{self, PLUGGABLE};
 use crate::standards::media::{self, Grade, Row};
 use crate::standards::{attenuation, sources};
@@ -44,6 +44,12 @@ fn classes(row: &Row, length: Metres) -> Vec<&'static str> {
 pub fn fits_by_power(link: &Link, types: [&'static str; 2]) -> Option<String> {
     let (grade, length) = (link.medium?, link.length?);
     let [near, far] = [row(types[0], grade)?, row(types[1], grade)?];
+    let waves = types.map(media::nominal_wavelength);
+    if let [Some(one), Some(other)] = waves
+        && (one - other).abs() > 40.0
+    {
+        return None;
+    }
     let run = run(link, grade, length);
     let mut least = f64::INFINITY;
     for (sends, hears) in [(near, far), (far, near)] {
@@ -79,6 +85,11 @@ pub fn check(link: &Link, types: [&'static str; 2], findings: &mut Vec<Finding>)
         return None;
     };
     let mut tightest: Option<Budget> = None;
+    // A copper module against a slower jack runs, if at all, what the jack does.
+    let slower = types
+        .into_iter()
+        .find(|name| types.contains(&PLUGGABLE) && *name != PLUGGABLE && *name != "10GBASE-T");
+    let types = slower.map_or(types, |slower| [slower, slower]);
     for interface in types {
         let Some(row) = row(interface, grade) else {
             findings.push(wrong_medium(interface, grade));
@@ -95,10 +106,8 @@ pub fn check(link: &Link, types: [&'static str; 2], findings: &mut Vec<Finding>)
             return None;
         };
         reach(link, row, grade, length, findings);
-        if let Some(found) = power(link, row, grade, length, findings)
-            && tightest.is_none_or(|other| found.margin.map(|m| m.0) < other.margin.map(|m| m.0))
-        {
-            tightest = Some(found);
+        if let Some(found) = power(link, row, grade, length, findings) {
+            tightest = Some(tightest.map_or(found, |other| tighter(other, found)));
         }
         if types[0] == types[1] {
             break;
@@ -108,7 +117,19 @@ pub fn check(link: &Link, types: [&'static str; 2], findings: &mut Vec<Finding>)
     tightest
 }
 
-fn wrong_medium(interface: &str, grade: Grade) -> Finding {
+/// The tighter of two directions; the light is what either may bring.
+fn tighter(one: Budget, other: Budget) -> Budget {
+    let margin = |budget: &Budget| budget.margin.map(|margin| margin.0);
+    let mut both = if margin(&other) < margin(&one) { other } else { one };
+    both.loss.typical = Decibels(one.loss.typical.0.max(other.loss.typical.0));
+    if let (Some((least, most)), Some((also_least, also_most))) = (one.received, other.received) {
+        both.received = Some((Dbm(least.0.min(also_least.0)), Dbm(most.0.max(also_most.0))));
+    }
+    both
+}
+
+/// What is said of an interface type on a medium that it is not specified on.
+pub fn wrong_medium(interface: &str, grade: Grade) -> Finding {
     let multimode = media::rows_of(interface).any(|row| row.grade.is_multimode());
     let single_mode = media::rows_of(interface).any(|row| row.grade == Grade::Os2);
     let long_wave =
@@ -117,6 +138,10 @@ fn wrong_medium(interface: &str, grade: Grade) -> Finding {
     let mut names: Vec<&str> = kinds.map(Grade::name).collect();
     names.dedup();
     let specified = format!("{interface} is specified on {}", names.join(", "));
+    let better = match names.last() {
+        Some(best) if grade.is_twisted_pair() => format!("use {best}, or a lower speed"),
+        _ => "use modules and medium of one kind".to_owned(),
+    };
     let source = media::rows_of(interface).next().map_or_else(String::new, Row::cite);
     let (effect, text) = if grade.is_single_mode() && multimode && !single_mode && !long_wave {
         (
@@ -143,7 +168,10 @@ fn wrong_medium(interface: &str, grade: Grade) -> Finding {
             (row.grade.is_twisted_pair() && grade.is_twisted_pair())
                 || (row.grade.is_fibre() && grade.is_fibre())
         });
-        if same_kind {
+        let least = media::rows_of(interface).map(|row| row.grade).min();
+        if same_kind && least.is_some_and(|least| grade > least) {
+            (Outcome::NotCovered, "no figure is known here for this grade")
+        } else if same_kind {
             (Outcome::NotCovered, "this grade is not good enough for that speed")
         } else {
             (Outcome::WillNot, "the interface type is for another kind of medium")
@@ -158,7 +186,7 @@ fn wrong_medium(interface: &str, grade: Grade) -> Finding {
         source,
     )
     .limit(specified)
-    .fix("use modules and medium of one kind")
+    .fix(&better)
 }
 
 fn reach(link: &Link, row: &Row, grade: Grade, length: Metres, findings: &mut Vec<Finding>) {
@@ -370,6 +398,11 @@ fn loss(row: &Row, run: &Run, budget: &Budget, findings: &mut Vec<Finding>) {
     );
     let limit = format!("{} allows {:.2} dB", row.interface, allowed.0);
     let source = format!("{}; {}", row.cite(), attenuation::SOURCE);
+    let bare =
+        Run { connectors: run.connectors.min(2), splices: 0, allowance: Decibels(0.0), ..*run };
+    let fibre_alone = power_budget::budget(row, &bare)
+        .and_then(|bare| bare.margin)
+        .is_some_and(|margin| margin.0 < 0.0);
     let (effect, text) = if typical.0 >= 0.0 {
         (
             Outcome::WorksIf,
@@ -382,9 +415,12 @@ fn loss(row: &Row, run: &Run, budget: &Budget, findings: &mut Vec<Finding>) {
         (Outcome::NotCovered, format!("{what}, {:.2} dB more than allowed", -margin.0))
     };
     findings.push(
-        Finding::new(PartKind::Medium, effect, text, source).limit(limit).fix(
-            "do with fewer connector pairs, or have the loss measured before it is put to use",
-        ),
+        Finding::new(PartKind::Medium, effect, text, source).limit(limit).fix(if fibre_alone {
+            "use an interface type that allows more loss, or fibre that loses less: fewer connectors do \
+             not help"
+        } else {
+            "do with fewer connector pairs, or have the loss measured before it is put to use"
+        }),
     );
 }
 
@@ -416,8 +452,8 @@ fn too_much(row: &Row, budget: &Budget, findings: &mut Vec<Finding>) {
             "put a fixed attenuator of {whole} at each receiver, or use a module of shorter reach"
         )
     } else {
-        "use modules of shorter reach: with an attenuator that is large enough the weakest module would \
-         no longer be covered"
+        "have the loss of the run measured, and choose the attenuator by that: one that is large enough \
+         for the strongest module would leave the weakest without cover"
             .to_owned()
     };
     let limit = row.rx_most.map_or_else(String::new, |most| format!("receives at most {most}"));

@@ -45,9 +45,11 @@ pub fn settings(link: &Link, mode: &Mode) -> Settings {
         }
     }
     if clause == Some(73) && !negotiated {
-        by_hand.push(format!("both ends: autonegotiation off, {speed}, and the same FEC"));
+        let fec = if fec_by_class(link).is_empty() { "the same FEC" } else { fec_by_class(link) };
+        by_hand.push(format!("both ends: autonegotiation off, {speed}, {fec}"));
     }
     let autonegotiation = match clause {
+        Some(37 | 73) if off(&link.near) || off(&link.far) => "off at both ends".into(),
         Some(28) => "on at both ends (clause 28; it is part of the standard)".into(),
         Some(37) => "the same at both ends, on if both have it (clause 37)".into(),
         Some(73) => {
@@ -57,7 +59,12 @@ pub fn settings(link: &Link, mode: &Mode) -> Settings {
         }
         _ => "there is none for this interface type".into(),
     };
-    let fec = fec_needed(link, row).to_owned();
+    let fec = match row.map(|row| row.fec) {
+        Some(media::Fec::BaseROrRs) if !negotiated && !fec_by_class(link).is_empty() => {
+            fec_by_class(link).to_owned()
+        }
+        _ => fec_needed(link, row).to_owned(),
+    };
     if matches!(row.map(|row| row.fec), Some(media::Fec::Rs528 | media::Fec::Rs544)) && !negotiated
     {
         look_at.push(
@@ -74,6 +81,16 @@ pub fn settings(link: &Link, mode: &Mode) -> Settings {
 pub fn top_of(end: &End) -> Option<Mbps> {
     let listed = end.speeds.iter().max().copied();
     end.best.or(listed).or_else(|| end.cage.and_then(|cage| cage.row().top))
+}
+
+/// What a 25 Gb/s cable of this class needs where nothing negotiates it; empty where that is not told.
+fn fec_by_class(link: &Link) -> &'static str {
+    match link.medium {
+        Some(Grade::TwinaxLong) => "RS-FEC at both ends",
+        Some(Grade::TwinaxShort) => "BASE-R or RS-FEC, the same at both ends",
+        Some(Grade::TwinaxNoFec) => "the same FEC or none at both ends",
+        _ => "",
+    }
 }
 
 fn fec_needed(link: &Link, row: Option<&media::Row>) -> &'static str {
@@ -132,6 +149,10 @@ fn negotiation(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {
     if !off(near) && !off(far) {
         return;
     }
+    // Agreed, where the standard allows it: what is to be set by hand then stands with the settings.
+    if off(near) && off(far) && clause != 28 {
+        return;
+    }
     let part = if off(near) { PartKind::Port } else { PartKind::FarPort };
     let differ = (near == Some(true)) || (far == Some(true));
     let (effect, text) = match clause {
@@ -154,9 +175,11 @@ fn negotiation(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {
         ),
     };
     let source = format!("IEEE 802.3 clause {clause}, partly from memory");
-    findings.push(
-        Finding::new(part, effect, text, source).fix("switch autonegotiation on at both ends"),
-    );
+    findings.push(Finding::new(part, effect, text, source).fix(if clause == 28 {
+        "switch autonegotiation on at both ends"
+    } else {
+        "switch autonegotiation on at both ends, or off at both"
+    }));
 }
 
 fn fec_contradictions(link: &Link, mode: &Mode, findings: &mut Vec<Finding>) {

@@ -100,17 +100,29 @@ pub fn suggest(asked: &Link, speed: Mbps) -> Suggestions {
         let laid = (!NO_LONGER_LAID.contains(&row.grade)).then_some(row.grade);
         for grade in there.into_iter().chain(laid) {
             // What the standard has on a lesser grade serves on a better one: one row tells both.
-            if tried.contains(&(row.interface, grade)) || grade == Grade::Category6Assessed {
+            let assessed = grade == Grade::Category6Assessed && asked.medium != Some(grade);
+            if tried.contains(&(row.interface, grade)) || assessed {
                 continue;
             }
             tried.push((row.interface, grade));
             try_one(asked, row, grade, &mut found);
         }
     }
+    // What is there, and is specified for nothing of this speed.
+    if let Some(grade) = asked.medium.filter(|grade| !tried.iter().any(|(_, on)| on == grade)) {
+        let like = |row: &&Row| {
+            row.grade.is_twisted_pair() == grade.is_twisted_pair()
+                && row.grade.is_fibre() == grade.is_fibre()
+        };
+        if let Some(row) = media::ROWS.iter().filter(|row| row.speed == speed).find(like) {
+            found.left_out.push((row.interface, grade, medium::wrong_medium(row.interface, grade)));
+        }
+    }
     // Light that is too strong can be weakened: worth it where nothing weaker serves.
     if !found.serve.iter().any(|one| one.grade.is_single_mode()) {
-        found.serve.append(&mut found.weakened);
-        found.left_out.retain(|(name, ..)| !found.serve.iter().any(|one| one.types.contains(name)));
+        let weakened = std::mem::take(&mut found.weakened);
+        found.left_out.retain(|(name, ..)| !weakened.iter().any(|one| one.types.contains(name)));
+        found.serve.extend(weakened);
     }
     let reach = |one: &Suggestion| one.planned.spare_length.map_or(0.0, |spare| spare.0);
     found.serve.sort_by(|one, other| {
@@ -136,7 +148,14 @@ pub fn suggest(asked: &Link, speed: Mbps) -> Suggestions {
         if !there && serve.iter().any(|kept| kept.types.contains(&one.0)) {
             continue;
         }
-        left_out.retain(|kept| kept.0 != one.0 || asked.medium == Some(kept.1));
+        let reach = |(name, grade, _): &(&str, Grade, Finding)| {
+            medium::row(name, *grade).map_or(0.0, |row| row.reach.0)
+        };
+        let same = |kept: &&(&str, Grade, Finding)| kept.0 == one.0 && asked.medium != Some(kept.1);
+        if !there && left_out.iter().find(same).is_some_and(|kept| reach(kept) > reach(&one)) {
+            continue;
+        }
+        left_out.retain(|kept| kept.0 != one.0 || asked.medium == Some(kept.1) || there);
         left_out.push(one);
     }
     Suggestions { serve, left_out, weakened: Vec::new() }
@@ -175,10 +194,11 @@ fn try_one(asked: &Link, row: &'static Row, grade: Grade, found: &mut Suggestion
         ..asked.clone()
     };
     let planned = judge(&link);
-    // What needs something put right is no suggestion; what only needs setting is.
+    let is_there = asked.medium == Some(grade);
+    // What needs something put right is no suggestion, unless it is there; what only needs setting is.
     let stands_against = |finding: &Finding| {
         finding.effect > Outcome::WorksIf
-            || (finding.effect == Outcome::WorksIf && finding.fix.is_some())
+            || (finding.effect == Outcome::WorksIf && finding.fix.is_some() && !is_there)
     };
     let heat_alone = |finding: &&Finding| finding.care == Some(Caution::Heat);
     let against = planned.findings.iter().filter(|one| stands_against(one) && !heat_alone(one));
@@ -189,12 +209,14 @@ fn try_one(asked: &Link, row: &'static Row, grade: Grade, found: &mut Suggestion
         types: [row.interface, other],
         grade,
         or_better: Vec::new(),
-        is_there: asked.medium == Some(grade),
+        is_there,
         class,
         cage,
         planned,
     };
-    match against.into_iter().next() {
+    // That it is too slow is told by what keeps it from being fast.
+    let why = against.iter().find(|one| one.source != "the plan").or(against.first()).cloned();
+    match why {
         None => found.serve.push(suggestion),
         Some(why) => {
             if only_too_strong {

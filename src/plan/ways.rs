@@ -33,6 +33,8 @@ pub struct Way {
     /// The longest packet that gets through, where its links take different ones: of that many octets,
     /// and the link that takes no longer.
     pub packets: Option<(u32, usize)>,
+    /// True if a host on the way passes traffic on: it may route, and cut long packets up.
+    pub by_host: bool,
 }
 
 /// Something about the site as a whole.
@@ -202,6 +204,12 @@ impl<'a> Site<'a> {
         }
         links.reverse();
         devices.reverse();
+        let inner = devices.get(1..devices.len().saturating_sub(1)).unwrap_or_default();
+        let switch = |name: &String| {
+            let place = self.names.iter().position(|known| known == name);
+            place.and_then(|place| self.switch.get(place).copied()).unwrap_or(false)
+        };
+        let by_host = inner.iter().any(|name| !switch(name));
         let carries = |link: usize| self.delivers.get(link).copied().flatten();
         let most = links.iter().filter_map(|link| carries(*link)).max();
         let lowest = links.iter().copied().min_by_key(|link| carries(*link));
@@ -222,6 +230,7 @@ impl<'a> Site<'a> {
             others: arrived.others,
             broken,
             packets: least.filter(|_| differ),
+            by_host,
         })
     }
 }
@@ -257,7 +266,12 @@ pub fn remarks(plan: &Plan, planned: &[Planned], name_of: &dyn Fn(usize) -> Stri
             continue;
         }
         let (one, other) = (root(&mut joined, near), root(&mut joined, far));
-        if one == other {
+        if near == far {
+            remarks.push(Remark {
+                text: format!("{} joins {near} to itself", name_of(place)),
+                fix: "leave it out: a switch that is joined to itself brings the whole site down",
+            });
+        } else if one == other {
             remarks.push(Remark {
                 text: format!("{} closes a loop between {near} and {far}", name_of(place)),
                 fix: "see that spanning tree (IEEE 802.1D) or link aggregation (IEEE 802.1AX) is set up \

@@ -269,7 +269,8 @@ pub fn ways(
             ""
         };
         let packets = way.packets.map_or_else(String::new, |(octets, link)| {
-            format!("; packets over {octets} octets are lost at {}", name_of(link))
+            let routed = if way.by_host { ", unless a host on the way routes" } else { "" };
+            format!("; packets over {octets} octets are lost at {}{routed}", name_of(link))
         });
         let unknown = if way.broken.is_empty() { "?" } else { "-" };
         let figure = way.ceiling.map_or_else(|| unknown.to_owned(), |speed| speed.to_string());
