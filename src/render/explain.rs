@@ -11,7 +11,8 @@ use crate::diagnose::{
 use crate::faults::Status;
 use crate::module::Doubt;
 use crate::quantity::{Decibans, Milliwatts};
-use crate::render::text::{Page, Style, clean, ended, pad};
+use crate::render::text::{Page, Style, clean, pad};
+pub use crate::render::text::ended;
 use crate::render::{neighbour, numbers, over_time, readings};
 use crate::snapshot::{Fact, Port, Reason};
 
@@ -355,7 +356,7 @@ fn care(page: &mut Page, all: &[&'static str], told: &mut Vec<&'static str>, sty
 }
 
 /// What cautions are about: each opens with it.
-fn about(cautions: &[&str]) -> String {
+pub fn about(cautions: &[&str]) -> String {
     let about: Vec<&str> = cautions.iter().filter_map(|one| one.split(':').next()).collect();
     about.join("; ")
 }

@@ -199,3 +199,42 @@ fn paragraph(text: impl AsRef<str>) -> Block {
 fn care(text: impl AsRef<str>) -> Block {
     Block::Care { text: words(text) }
 }
+
+/// Heads of the table that says what the chain's drawing shows.
+fn chain_head() -> Vec<Words> {
+    ["part", "most", "what was read of it"].map(words).into()
+}
+
+/// Its rows.
+fn chain_rows(drawn: &Drawn) -> Vec<Vec<Words>> {
+    let row = |part: &DrawnPart| {
+        let read = match part.mark {
+            "" => part.read.clone(),
+            mark => words(format!("{mark}. {}", part.read.text())),
+        };
+        vec![words(part.part), part.most.clone(), read]
+    };
+    drawn.parts.iter().map(row).collect()
+}
+
+/// Caption of the table that says what a gauge's drawing shows.
+fn gauge_caption(gauge: &Gauge) -> Words {
+    let limits: Vec<String> = gauge
+        .limits
+        .iter()
+        .map(|limit| format!("{} {} {}", limit.name, svg::number(limit.value), gauge.unit))
+        .collect();
+    let limits = if limits.is_empty() { String::new() } else { format!(": {}", limits.join(", ")) };
+    words(format!("{}; limits: {}{limits}", gauge.reading, gauge.limits_are.text()))
+}
+
+/// Heads of that table.
+fn gauge_head() -> Vec<Words> {
+    ["of", "reading", "against the limits"].map(words).into()
+}
+
+/// Its rows.
+fn gauge_rows(gauge: &Gauge) -> Vec<Vec<Words>> {
+    let row = |bar: &Bar| vec![bar.of.clone(), bar.shown.clone(), words(&bar.standing)];
+    gauge.bars.iter().map(row).collect()
+}

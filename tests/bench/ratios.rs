@@ -123,7 +123,7 @@ fn replay() {
 fn slow_module() {
     let path =
         std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/rack/winch.json"));
-    let rack = linkwright::observe::capture::load(path).unwrap().remove(0);
+    let rack = linkwright::observe::capture::load(path).unwrap().snapshots.remove(0);
     let with_memory = |port: &&Port| port.module.memory.known().is_some_and(|all| all.len() > 1);
     let mut ports: Vec<Port> =
         rack.ports.iter().filter(with_memory).step_by(7).take(8).cloned().collect();
