@@ -556,7 +556,8 @@ impl Knowing {
         let mut beside: HashSet<(&str, &str)> = HashSet::new();
         for (host, port) in ports() {
             if let Some(far) = self.far.as_ref().filter(|_| self.not_in_far(host, port).is_none()) {
-                let entry = self.site.as_ref().and_then(|site| site.port(&host.name, &port.names()));
+                let entry =
+                    self.site.as_ref().and_then(|site| site.port(&host.name, &port.names()));
                 let told = entry.and_then(|entry| entry.far.port.as_deref());
                 let there = far_end::far_port(far, self.far_port.as_deref().or(told));
                 far_ports.insert(there.map_err(anyhow::Error::msg)?.name.clone());
@@ -581,7 +582,9 @@ impl Knowing {
                 all.any(|(host, port)| {
                     let own = site.port(&host.name, &port.names());
                     own.is_some_and(|own| std::ptr::eq(own, entry))
-                }) || far.as_ref().is_some_and(|far| entry.far.host.as_ref() == Some(&far.host.name))
+                }) || far
+                    .as_ref()
+                    .is_some_and(|far| entry.far.host.as_ref() == Some(&far.host.name))
             };
             Site { port: site.port.iter().filter(|entry| of_either(entry)).cloned().collect() }
         });
@@ -597,8 +600,7 @@ impl Knowing {
         chosen: usize,
         out: &Out,
     ) -> anyhow::Result<(Self, Vec<Snapshot>)> {
-        let (snapshots, beside) =
-            material.snapshots.split_at(chosen.min(material.snapshots.len()));
+        let (snapshots, beside) = material.snapshots.split_at(chosen.min(material.snapshots.len()));
         let loaded = Loaded {
             snapshots: snapshots.to_vec(),
             beside: beside.to_vec(),

@@ -16,14 +16,16 @@ use crate::report::{build, enclosed, html, markdown, text};
 /// One page about ports, to go with a support request: what is wrong, how that is known, what to do
 /// next. Who opens it needs no tool; who has this one reads it like a capture
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  linkwright report fibre0 -o fibre0.html\n  linkwright report \
+#[command(
+    after_help = "Examples:\n  linkwright report fibre0 -o fibre0.html\n  linkwright report \
     fibre0 --seconds 60 --tried \"cleaned both ends\" --tried \"changed the cord\" -o fibre0.html\n  \
     linkwright report fibre0 --far far.json --keep serials -o fibre0.html\n  linkwright report --all \
     --from host.json -o host.html\n  linkwright report fibre0 -o fibre0.md\n  linkwright explain \
     --from fibre0.html\n\nSerial numbers, addresses and host names are replaced by stand-ins, one for \
     each thing, everywhere in the page and in the facts inside it; --keep leaves them. Makers, part \
     numbers, versions and kernel log lines stay: look through it before you hand it on.\n\nExit \
-    codes: 0 written, 1 the tool failed, 2 wrong usage. The verdict is in the page.")]
+    codes: 0 written, 1 the tool failed, 2 wrong usage. The verdict is in the page."
+)]
 pub struct Arguments {
     /// Ports to report on: a name, or HOST/NAME in a folder of captures; may be left out for a
     /// capture of a single port
@@ -133,7 +135,8 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
         .iter()
         .map(|snapshot| knowing.diagnose(snapshot))
         .collect::<anyhow::Result<Vec<_>>>()?;
-    let (data, sum) = enclosed::write(&redacted.material, count).context("cannot write the facts")?;
+    let (data, sum) =
+        enclosed::write(&redacted.material, count).context("cannot write the facts")?;
     let (tried, notes) = redacted.material.said.split_at(tried);
     let told = build::Told { tried, notes };
     let report = build::report(&diagnoses, &redacted, &told, &sum);

@@ -11,8 +11,8 @@ use crate::diagnose::{
 use crate::faults::Status;
 use crate::module::Doubt;
 use crate::quantity::{Decibans, Milliwatts};
-use crate::render::text::{Page, Style, clean, pad};
 pub use crate::render::text::ended;
+use crate::render::text::{Page, Style, clean, pad};
 use crate::render::{neighbour, numbers, over_time, readings};
 use crate::snapshot::{Fact, Port, Reason};
 
@@ -20,7 +20,7 @@ use crate::snapshot::{Fact, Port, Reason};
 pub const DECIBANS: &str = "+10 makes a cause ten times as likely, -10 a tenth as likely (decibans). A sum \
     of 0 or more is possible, of 10 or more likely, of 20 or more established.";
 /// How the sum comes about.
-pub const SUM: &str = "How sure: each cause starts with how common it is, and what was seen adds the number at \
+const SUM: &str = "How sure: each cause starts with how common it is, and what was seen adds the number at \
     the end of its line.";
 /// What is said of a step that needs no caution.
 pub const NO_HAZARD: &str = "NO HAZARD known for this step.";

@@ -29,9 +29,7 @@ const NOT_KNOWN: &str = "not known";
 /// Its heading and lines, name and text.
 pub fn told(port: &Port) -> Option<(String, Vec<(&'static str, String)>)> {
     Some(match drifts(&port.module)? {
-        Fact::Missing(why) => {
-            ("Readings over time".to_owned(), vec![(NOT_KNOWN, why.to_string())])
-        }
+        Fact::Missing(why) => ("Readings over time".to_owned(), vec![(NOT_KNOWN, why.to_string())]),
         Fact::Known(found) => {
             let heading = match found.readings {
                 0 | 1 => "Readings taken once more".to_owned(),

@@ -50,11 +50,7 @@ pub fn counters(port: &Port, found: &PortDiagnosis) -> Vec<(&'static str, String
 }
 
 /// What limits are used in place of the module's own, what moved meanwhile, and what is doubted.
-pub fn remarks(
-    port: &Port,
-    found: &PortDiagnosis,
-    module: &Module,
-) -> Vec<(&'static str, String)> {
+pub fn remarks(port: &Port, found: &PortDiagnosis, module: &Module) -> Vec<(&'static str, String)> {
     let mut remarks = Vec::new();
     for judged in &found.judged_by {
         if let Some(why) = &judged.own_limit {
@@ -64,11 +60,8 @@ pub fn remarks(
         }
     }
     if let Some(swing) = Swing::of_jump(port) {
-        let lane = if module.lanes.len() > 1 {
-            format!("lane {}: ", swing.lane)
-        } else {
-            String::new()
-        };
+        let lane =
+            if module.lanes.len() > 1 { format!("lane {}: ", swing.lane) } else { String::new() };
         let at =
             |(power, at): (Dbm, u64)| format!("{power} at {}.{} s", at / 1000, at % 1000 / 100);
         let text = format!(
@@ -88,13 +81,27 @@ pub fn remarks(
     remarks
 }
 
-/// What is said beside the lanes' readings: what they flag, which are not there, and why, and what
-/// limits they are held against.
+/// What is said beside readings that are shown with their limits: what the module flags, which of
+/// them are not there, and why, and what is published for its type.
 pub fn beside_lanes(module: &Module, window: Option<&Row>) -> Vec<(String, String)> {
     let lanes = Lanes::of(module, window);
     let mut lines: Vec<(String, String)> = Vec::new();
-    for (name, text) in not_ready(module).into_iter().chain(case_lines(module)) {
+    for (name, text) in not_ready(module) {
         lines.push((name.to_owned(), text));
+    }
+    for (name, missing, flags) in [
+        ("temperature", module.temperature.why_missing(), &module.temperature_flags),
+        ("supply", module.supply.why_missing(), &module.supply_flags),
+    ] {
+        if let Some(why) = missing.filter(|_| module.diagnostics != Fact::Known(false)) {
+            lines.push((name.to_owned(), absent(why)));
+        }
+        if let Some(text) = flags.known().and_then(|flags| flag_words(*flags)) {
+            lines.push((name.to_owned(), format!("the module flags {text}")));
+        }
+    }
+    if module.diagnostics == Fact::Known(false) {
+        lines.push(("readings".to_owned(), without_diagnostics(module)));
     }
     for lane in &module.lanes {
         if !lane.in_use {
@@ -104,13 +111,34 @@ pub fn beside_lanes(module: &Module, window: Option<&Row>) -> Vec<(String, Strin
         }
     }
     let limits = limit_lines(module, window, !lanes.is_empty());
-    let limits = limits.into_iter().filter(|(name, _)| *name != "margins");
+    let own = &module.thresholds;
+    let limits = limits.into_iter().filter(|(name, _)| match *name {
+        "transmit limit" => own.tx_power.known().is_none(),
+        "receive limit" => own.rx_power.known().is_none(),
+        "bias limit" => own.bias.known().is_none(),
+        other => !matches!(other, "margins" | "own limits"),
+    });
     let rest = lanes.absences().into_iter().chain(limits);
     lines.extend(rest.map(|(name, text)| (name.to_owned(), text)));
     if let Some(text) = latched(module) {
         lines.push(("flags".to_owned(), text.to_owned()));
     }
+    if !lanes.is_empty() {
+        lines.push(("accuracy".to_owned(), accuracy::SOURCE.to_owned()));
+    }
     lines
+}
+
+/// What is said where nothing is measured.
+fn without_diagnostics(module: &Module) -> String {
+    let normal = matches!(module.carries, Carries::PassiveCopper | Carries::TwistedPair);
+    match &module.diagnostics {
+        Fact::Known(false) if normal => {
+            "not implemented: no diagnostics, which is normal for this kind".into()
+        }
+        Fact::Known(_) => "not implemented: this module has no diagnostics".into(),
+        Fact::Missing(why) => absent(why),
+    }
 }
 
 /// What is said of a module that is not ready.
@@ -130,9 +158,8 @@ fn not_ready(module: &Module) -> Vec<(&'static str, String)> {
 /// What is said of flags that tell of an earlier time.
 fn latched(module: &Module) -> Option<&'static str> {
     let flagged = module.lanes.iter().any(|lane| !latched_notes(lane).is_empty());
-    (module.flags_latched && flagged).then_some(
-        "latched: they tell what happened since they were last read, not what is so now",
-    )
+    (module.flags_latched && flagged)
+        .then_some("latched: they tell what happened since they were last read, not what is so now")
 }
 
 /// Case, lanes, limits, and what the module flags.
@@ -150,17 +177,7 @@ pub fn module_section(
     let readings = case_lines(module);
     let lanes = Lanes::of(module, window);
     if readings.is_empty() && lanes.is_empty() {
-        let normal = matches!(module.carries, Carries::PassiveCopper | Carries::TwistedPair);
-        row(
-            "none",
-            match &module.diagnostics {
-                Fact::Known(false) if normal => {
-                    "not implemented: no diagnostics, which is normal for this kind".into()
-                }
-                Fact::Known(_) => "not implemented: this module has no diagnostics".into(),
-                Fact::Missing(why) => absent(why),
-            },
-        );
+        row("none", without_diagnostics(module));
     }
     for (name, text) in not_ready(module) {
         row(name, text);

@@ -17,8 +17,8 @@ use crate::report::{
     Block, Drawn, DrawnPart, FORMAT, Judged, Report, Section, Words, care, paragraph, rows, table,
     words,
 };
-use crate::snapshot::{Fact, Instant, LogTie, Missing, Port, Reason, Slot, Snapshot};
 use crate::snapshot::{Duplex, OperationalState};
+use crate::snapshot::{Fact, Instant, LogTie, Missing, Port, Reason, Slot, Snapshot};
 
 /// What the user adds, redacted.
 #[derive(Debug, Default)]
@@ -33,6 +33,9 @@ pub struct Told<'a> {
 const DEFER: &str = "The equipment maker's documents, local codes and licensed practice come before \
     anything said here. Laser light of these modules is invisible: never look into a port, a \
     connector or a fibre end.";
+/// How the sum of a cause comes about.
+const SUM: &str = "How sure: each cause starts with how common it is, and what was seen adds its \
+    decibans.";
 /// Lines of the kernel log that are shown; the rest is in the capture.
 const LOG_LINES: usize = 20;
 
@@ -68,7 +71,11 @@ pub fn report(
     };
     let problem: Vec<Block> = all.iter().map(judged).collect();
     let mut sections = Vec::new();
-    sections.extend(Section::of("problem", if several { "The ports" } else { "The problem" }, problem));
+    sections.extend(Section::of(
+        "problem",
+        if several { "The ports" } else { "The problem" },
+        problem,
+    ));
     let tried = tried(told);
     match all.as_slice() {
         [(snapshot, port, found)] => {
@@ -108,12 +115,9 @@ pub fn report(
 
 fn title(all: &[(&Snapshot, &Port, &PortDiagnosis)]) -> Words {
     words(match all {
-        [(snapshot, _, found)] => format!(
-            "Report on {} of {}: {}",
-            found.name,
-            snapshot.host.name,
-            found.verdict.text()
-        ),
+        [(snapshot, _, found)] => {
+            format!("Report on {} of {}: {}", found.name, snapshot.host.name, found.verdict.text())
+        }
         _ => {
             let count = |verdict| all.iter().filter(|one| one.2.verdict == verdict).count();
             let counts = [Verdict::Fault, Verdict::Attention, Verdict::Unknown, Verdict::Healthy];
@@ -137,12 +141,8 @@ fn of_port(
     found: &PortDiagnosis,
 ) -> (Vec<Section>, Vec<Section>) {
     let mut told = Vec::new();
-    let before = [
-        next(found, &mut told),
-        chain(found),
-        seen(port, found),
-        causes(found, &mut told),
-    ];
+    let before =
+        [next(found, &mut told), chain(found), seen(port, found), causes(found, &mut told)];
     let after = [
         counters(port, found),
         how_good(found),
@@ -239,18 +239,21 @@ fn state(port: &Port, found: &PortDiagnosis) -> Vec<(&'static str, String)> {
     let mut all = vec![
         ("switched on", yes(&port.admin_up, "yes", "no")),
         ("carrier", yes(&port.carrier, "yes", "no")),
-        ("state", told(port.operational_state.as_ref().map(|state| {
-            let state = match state {
-                OperationalState::Up => "up",
-                OperationalState::Down => "down",
-                OperationalState::Testing => "testing",
-                OperationalState::Unknown => "unknown",
-                OperationalState::Dormant => "dormant",
-                OperationalState::NotPresent => "a part is missing",
-                OperationalState::LowerLayerDown => "the layer below is down",
-            };
-            state.to_owned()
-        }))),
+        (
+            "state",
+            told(port.operational_state.as_ref().map(|state| {
+                let state = match state {
+                    OperationalState::Up => "up",
+                    OperationalState::Down => "down",
+                    OperationalState::Testing => "testing",
+                    OperationalState::Unknown => "unknown",
+                    OperationalState::Dormant => "dormant",
+                    OperationalState::NotPresent => "a part is missing",
+                    OperationalState::LowerLayerDown => "the layer below is down",
+                };
+                state.to_owned()
+            })),
+        ),
         ("MTU", told(port.mtu_octets.as_ref().map(|octets| format!("{octets} octets")))),
     ];
     if !found.is_virtual {
@@ -267,11 +270,16 @@ fn state(port: &Port, found: &PortDiagnosis) -> Vec<(&'static str, String)> {
             ("the far end offered", list(&ethernet.peer_modes)),
             ("FEC set", list(&ethernet.fec_configured)),
             ("FEC at work", text(&ethernet.fec_active)),
-            ("why it is down, by the driver", told(ethernet.extended_state.as_ref().map(|why| {
-                let more = why.substate.iter().map(|more| format!(", {more}"));
-                format!("{}{}", why.state, more.collect::<String>())
-            }))),
         ]);
+        if port.carrier != Fact::Known(true) {
+            all.push((
+                "why it is down, by the driver",
+                told(ethernet.extended_state.as_ref().map(|why| {
+                    let more = why.substate.iter().map(|more| format!(", {more}"));
+                    format!("{}{}", why.state, more.collect::<String>())
+                })),
+            ));
+        }
     }
     let mut all: Vec<(&'static str, String)> =
         all.into_iter().filter_map(|(name, text)| Some((name, text?))).collect();
@@ -296,7 +304,7 @@ fn told(fact: Fact<String>) -> Option<String> {
 fn causes(found: &PortDiagnosis, told: &mut Vec<&'static str>) -> Option<Section> {
     let mut blocks = Vec::new();
     if !found.causes.is_empty() {
-        blocks.push(paragraph(format!("{} {}", explain::SUM, explain::DECIBANS)));
+        blocks.push(paragraph(format!("{SUM} {}", explain::DECIBANS)));
     }
     if !found.unexplained.is_empty() {
         let text = explain::ended(&found.unexplained.join("; "));
@@ -313,18 +321,24 @@ fn causes(found: &PortDiagnosis, told: &mut Vec<&'static str>) -> Option<Section
         .collect();
     let ruled_out = explain::ruled_out(found).into_iter().map(|out| {
         let because = &out.because;
-        vec![words(out.fault), words(seen_words(&because.text, &because.observed)), words(&because.source)]
+        let text = seen_words(&because.text, &because.observed);
+        vec![words(out.fault), words(format!("{text} [{}]", because.source))]
     });
     let ruled_out = if found.causes.is_empty() && found.next_step.is_none() {
         None
     } else {
-        table("Faults that would explain it and were ruled out", &["fault", "because", "source"], ruled_out)
+        table("Faults that would explain it and were ruled out", &["fault", "because"], ruled_out)
     };
     sections.extend(Section::of("ruled-out", "Ruled out", ruled_out.into_iter().collect()));
     if blocks.is_empty() && sections.is_empty() {
         return None;
     }
-    Some(Section { name: "causes", heading: words("Causes, and what speaks for and against them"), blocks, sections })
+    Some(Section {
+        name: "causes",
+        heading: words("Causes, and what speaks for and against them"),
+        blocks,
+        sections,
+    })
 }
 
 fn seen_words(text: &str, observed: &str) -> String {
@@ -335,27 +349,35 @@ fn cause(place: usize, cause: &Cause, told: &mut Vec<&'static str>) -> Option<Se
     let examined = &cause.examined;
     let mut blocks = vec![
         paragraph(examined.fault.meaning),
-        paragraph(format!("Part to look at: {}. Sum: {}.", examined.part().text(), explain::sum_text(cause))),
+        paragraph(format!(
+            "Part to look at: {}. Sum: {}.",
+            examined.part().text(),
+            explain::sum_text(cause)
+        )),
     ];
     for (caption, all) in
         [("What speaks for it", &examined.evidence), ("What speaks against it", &examined.against)]
     {
         let evidence = all.iter().map(|weighed| {
             let seen = &weighed.seen;
-            let limit = match &seen.limit {
-                Some(limit) => format!("held against {limit} [{}]", seen.source),
-                None => format!("[{}]", seen.source),
-            };
+            let limit = seen.limit.as_ref();
+            let limit = limit.map_or_else(String::new, |limit| format!(", held against {limit}"));
             let text = seen_words(&seen.text, &seen.observed);
-            vec![words(format!("{:+}", weighed.weight.0)), words(text), words(limit)]
+            let text = format!("{text}{limit} [{}]", seen.source);
+            vec![words(format!("{:+}", weighed.weight.0)), words(text)]
         });
-        blocks.extend(table(caption, &["decibans", "what was seen", "limit and source"], evidence));
+        blocks.extend(table(caption, &["decibans", "what was seen"], evidence));
     }
     if let missing @ 1.. = examined.gaps.iter().filter(|gap| gap.vital).count() {
         let count = if missing == 1 { "One fact".to_owned() } else { format!("{missing} facts") };
         blocks.push(paragraph(format!("{count} that it needs to be sure of it: not known.")));
     }
-    blocks.extend(examined.doubts.iter().map(|doubt| paragraph(format!("Doubt: {}.", explain::doubt_text(doubt)))));
+    blocks.extend(
+        examined
+            .doubts
+            .iter()
+            .map(|doubt| paragraph(format!("Doubt: {}.", explain::doubt_text(doubt)))),
+    );
     blocks.push(paragraph(format!("Next: {}", explain::ended(&cause.step.text))));
     if !cause.step.tells.is_empty() {
         blocks.push(paragraph(format!("Outcome: {}.", cause.step.tells)));
@@ -371,7 +393,8 @@ fn cause(place: usize, cause: &Cause, told: &mut Vec<&'static str>) -> Option<Se
         Certainty::Likely => "likely",
         Certainty::Possible => "possible",
     };
-    let heading = format!("Cause {place}: {} ({certainty}) [{}]", examined.title(), examined.fault.name);
+    let heading =
+        format!("Cause {place}: {} ({certainty}) [{}]", examined.title(), examined.fault.name);
     Section::of("cause", heading, blocks)
 }
 
@@ -416,9 +439,7 @@ fn counted(port: &Port) -> Vec<Vec<Words>> {
         }
     }
     if let Fact::Known(statistics) = &last.statistics {
-        let groups = [
-            &statistics.phy, &statistics.mac, &statistics.control, &statistics.rmon,
-        ];
+        let groups = [&statistics.phy, &statistics.mac, &statistics.control, &statistics.rmon];
         for (place, group) in groups.into_iter().enumerate() {
             for name in group.keys() {
                 let key = name.clone();
@@ -426,7 +447,10 @@ fn counted(port: &Port) -> Vec<Vec<Words>> {
                     instant.statistics.as_ref().and_then(|all| {
                         let groups = [&all.phy, &all.mac, &all.control, &all.rmon];
                         let count = groups.get(place).and_then(|group| group.get(&key));
-                        count.map_or_else(|| Fact::missing(Reason::NotSupported), |n| Fact::Known(*n))
+                        count.map_or_else(
+                            || Fact::missing(Reason::NotSupported),
+                            |n| Fact::Known(*n),
+                        )
                     })
                 };
                 all.push((name.clone(), Box::new(pick)));
@@ -434,25 +458,38 @@ fn counted(port: &Port) -> Vec<Vec<Words>> {
         }
     }
     all.extend([
-        ("pause frames received".to_owned(), Box::new(|instant: &Instant| {
-            instant.pause_frames.as_ref().and_then(|frames| frames.received.clone())
-        }) as Box<dyn Fn(&Instant) -> Fact<u64>>),
-        ("pause frames sent".to_owned(), Box::new(|instant: &Instant| {
-            instant.pause_frames.as_ref().and_then(|frames| frames.sent.clone())
-        })),
-        ("FEC codewords corrected".to_owned(), Box::new(|instant: &Instant| {
-            instant.fec_counters.as_ref().and_then(|counters| {
-                counters.corrected_blocks.as_ref().map(|counts| counts.total)
-            })
-        })),
-        ("FEC codewords not correctable".to_owned(), Box::new(|instant: &Instant| {
-            instant.fec_counters.as_ref().and_then(|counters| {
-                counters.uncorrectable_blocks.as_ref().map(|counts| counts.total)
-            })
-        })),
-        ("times the link went down".to_owned(), Box::new(|instant: &Instant| {
-            instant.carrier_down_count.clone()
-        })),
+        (
+            "pause frames received".to_owned(),
+            Box::new(|instant: &Instant| {
+                instant.pause_frames.as_ref().and_then(|frames| frames.received.clone())
+            }) as Box<dyn Fn(&Instant) -> Fact<u64>>,
+        ),
+        (
+            "pause frames sent".to_owned(),
+            Box::new(|instant: &Instant| {
+                instant.pause_frames.as_ref().and_then(|frames| frames.sent.clone())
+            }),
+        ),
+        (
+            "FEC codewords corrected".to_owned(),
+            Box::new(|instant: &Instant| {
+                instant.fec_counters.as_ref().and_then(|counters| {
+                    counters.corrected_blocks.as_ref().map(|counts| counts.total)
+                })
+            }),
+        ),
+        (
+            "FEC codewords not correctable".to_owned(),
+            Box::new(|instant: &Instant| {
+                instant.fec_counters.as_ref().and_then(|counters| {
+                    counters.uncorrectable_blocks.as_ref().map(|counts| counts.total)
+                })
+            }),
+        ),
+        (
+            "times the link went down".to_owned(),
+            Box::new(|instant: &Instant| instant.carrier_down_count.clone()),
+        ),
     ]);
     let row = |(name, pick): &(String, Box<dyn Fn(&Instant) -> Fact<u64>>)| {
         let total = pick(last).known().copied().filter(|total| *total > 0)?;
@@ -461,7 +498,11 @@ fn counted(port: &Port) -> Vec<Vec<Words>> {
             #[allow(clippy::cast_precision_loss)]
             Fact::Known(change) => {
                 let rate = change.by as f64 / change.seconds;
-                let rate = if rate >= 100.0 || change.by == 0 { format!("{rate:.0}") } else { format!("{rate:.2}") };
+                let rate = if rate >= 100.0 || change.by == 0 {
+                    format!("{rate:.0}")
+                } else {
+                    format!("{rate:.2}")
+                };
                 (change.by.to_string(), rate)
             }
             Fact::Missing(_) => ("?".to_owned(), "?".to_owned()),
@@ -473,7 +514,8 @@ fn counted(port: &Port) -> Vec<Vec<Words>> {
 
 fn how_good(found: &PortDiagnosis) -> Option<Section> {
     let all = numbers::rows(found.numbers.known()?);
-    let mut blocks: Vec<Block> = rows("In numbers", ["what", "how good"], all).into_iter().collect();
+    let mut blocks: Vec<Block> =
+        rows("In numbers", ["what", "how good"], all).into_iter().collect();
     blocks.push(paragraph(format!("[{}]", numbers::SOURCES)));
     Section::of("numbers", numbers::HEADING, blocks)
 }
@@ -540,10 +582,13 @@ fn slot(port: &Port) -> Vec<(String, String)> {
         _ => "?".to_owned(),
     };
     match &port.slot {
-        Fact::Missing(why) => {
-            told(Fact::Missing(why.clone())).map(|text| ("slot".to_owned(), text)).into_iter().collect()
+        Fact::Missing(why) => told(Fact::Missing(why.clone()))
+            .map(|text| ("slot".to_owned(), text))
+            .into_iter()
+            .collect(),
+        Fact::Known(Slot::Other { name }) => {
+            vec![("slot".to_owned(), format!("on the bus {name}"))]
         }
-        Fact::Known(Slot::Other { name }) => vec![("slot".to_owned(), format!("on the bus {name}"))],
         Fact::Known(Slot::Usb { hops }) => hops
             .iter()
             .map(|hop| {
@@ -595,7 +640,10 @@ fn kernel_log(port: &Port) -> Vec<Block> {
         Fact::Known(lines) => lines,
         Fact::Missing(why) => {
             let text = told(Fact::Missing(why.clone()));
-            return text.map(|text| paragraph(format!("Kernel log: {text}."))).into_iter().collect();
+            return text
+                .map(|text| paragraph(format!("Kernel log: {text}.")))
+                .into_iter()
+                .collect();
         }
     };
     let more = lines.len().saturating_sub(LOG_LINES);
@@ -606,11 +654,16 @@ fn kernel_log(port: &Port) -> Vec<Block> {
             LogTie::BusAddress => " (by its bus address)",
             LogTie::Driver => " (of its driver: it may be about another port)",
         };
-        vec![words(format!("{}.{:03} s", at / 1_000_000, at / 1000 % 1000)), words(format!("{}{about}", line.text))]
+        vec![
+            words(format!("{}.{:03} s", at / 1_000_000, at / 1000 % 1000)),
+            words(format!("{}{about}", line.text)),
+        ]
     });
     let caption = match more {
         0 => "Kernel log".to_owned(),
-        more => format!("Kernel log, the last {LOG_LINES} lines; {more} earlier ones are in the capture"),
+        more => format!(
+            "Kernel log, the last {LOG_LINES} lines; {more} earlier ones are in the capture"
+        ),
     };
     table(&caption, &["since start", "line"], shown).into_iter().collect()
 }
@@ -634,7 +687,11 @@ fn made(diagnoses: &[Diagnosis<'_>], facts: &Redacted, data_sha256: &str) -> Opt
             Fact::Known(at) => at.clone(),
             Fact::Missing(why) => format!("not known: {why}"),
         };
-        let by = if snapshot.tool.is_empty() { String::new() } else { format!(", by {}", snapshot.tool) };
+        let by = if snapshot.tool.is_empty() {
+            String::new()
+        } else {
+            format!(", by {}", snapshot.tool)
+        };
         all.push((format!("{what} {}", snapshot.host.name), format!("taken {at}{by}")));
     };
     for one in diagnoses {
@@ -644,16 +701,23 @@ fn made(diagnoses: &[Diagnosis<'_>], facts: &Redacted, data_sha256: &str) -> Opt
         taken("facts of the far end,", beside);
     }
     if facts.material.site.is_some() {
-        all.push(("site file".to_owned(), "used: its entries for these ports are enclosed".to_owned()));
+        all.push((
+            "site file".to_owned(),
+            "used: its entries for these ports are enclosed".to_owned(),
+        ));
     }
-    let replaced: Vec<String> =
-        facts.replaced.iter().map(|(kind, count)| format!("{count} {}", kind_words(*kind, *count))).collect();
+    let replaced: Vec<String> = facts
+        .replaced
+        .iter()
+        .map(|(kind, count)| format!("{count} {}", kind_words(*kind, *count)))
+        .collect();
     let replaced = if replaced.is_empty() { "nothing".to_owned() } else { replaced.join(", ") };
     all.push(("replaced by stand-ins".to_owned(), replaced));
     let kept = if facts.kept.is_empty() { "nothing".to_owned() } else { facts.kept.join(", ") };
     all.push(("kept as it was, of what could name somebody".to_owned(), kept));
     all.push(("SHA-256 of the facts".to_owned(), data_sha256.to_owned()));
-    let mut blocks: Vec<Block> = rows("Where this comes from", ["what", "how"], all).into_iter().collect();
+    let mut blocks: Vec<Block> =
+        rows("Where this comes from", ["what", "how"], all).into_iter().collect();
     blocks.push(paragraph(
         "The HTML form of this report holds the facts themselves, and is read like a capture: \
          linkwright explain --from FILE.html. The sum shows whether they are still those the \

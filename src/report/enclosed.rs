@@ -60,8 +60,7 @@ pub struct Enclosed<'a> {
 /// # Errors
 /// They cannot be written as JSON.
 pub fn write(material: &Material, chosen: usize) -> serde_json::Result<(String, String)> {
-    let (captures, beside) =
-        material.snapshots.split_at(chosen.min(material.snapshots.len()));
+    let (captures, beside) = material.snapshots.split_at(chosen.min(material.snapshots.len()));
     let (far, far_port) = (material.far.as_ref(), material.far_port.as_deref());
     let site = material.site.as_ref();
     let written = Written { format: FORMAT, captures, beside, far, far_port, site };
@@ -100,11 +99,11 @@ pub struct Found<'a> {
 /// # Errors
 /// What is wrong with it.
 pub fn find(page: &str) -> Result<Found<'_>, String> {
-    let (_, rest) = page
-        .split_once(START)
-        .ok_or("it is a page without a Linkwright report's facts inside")?;
+    let (_, rest) =
+        page.split_once(START).ok_or("it is a page without a Linkwright report's facts inside")?;
     let (tag, rest) = rest.split_once('>').ok_or("the page ends before its facts begin")?;
-    let (data, _) = rest.split_once("</script").ok_or("the page ends in the middle of its facts")?;
+    let (data, _) =
+        rest.split_once("</script").ok_or("the page ends in the middle of its facts")?;
     let enclosed: Enclosed<'_> = serde_json::from_str(data).map_err(|error| error.to_string())?;
     if enclosed.format.as_deref() != Some(FORMAT) {
         return Err(format!("the `format` of the facts in the page is not {FORMAT:?}"));

@@ -52,9 +52,11 @@ pub struct Bar {
 impl Gauge {
     /// The outermost limit that a value has crossed.
     pub fn crossed(&self, value: f64) -> Option<&Limit> {
-        self.limits.iter().find(|limit| {
-            if limit.above { value > limit.value } else { value < limit.value }
-        })
+        self.limits.iter().find(
+            |limit| {
+                if limit.above { value > limit.value } else { value < limit.value }
+            },
+        )
     }
 
     /// In words.
@@ -79,8 +81,7 @@ impl Gauge {
     ) -> Option<Self> {
         let finite = |value: &f64| value.is_finite();
         let limits = limits.into_iter().filter(|limit| finite(&limit.value)).collect();
-        let mut gauge =
-            Self { reading, unit, limits_are: words(whose), limits, bars: Vec::new() };
+        let mut gauge = Self { reading, unit, limits_are: words(whose), limits, bars: Vec::new() };
         gauge.bars = read
             .into_iter()
             .filter(|(_, value, _)| value.as_ref().is_none_or(finite))
@@ -121,24 +122,25 @@ pub fn gauges(module: &Module, found: &PortDiagnosis) -> Vec<Gauge> {
     let window = module.power_window(found.running.known().copied());
     let dbm = |power: Milliwatts| power.dbm().map(|Dbm(dbm)| dbm);
     // As the margins of the text: the module's own limits, else what is published.
-    let power_limits = |limits: &Fact<Limits<Milliwatts>>, least: Option<Dbm>, most: Option<Dbm>| {
-        if limits.known().is_some() {
-            return own(module, limits, dbm);
-        }
-        let published = [("published least", least, false), ("published most", most, true)];
-        let published: Vec<Limit> = published
-            .into_iter()
-            .filter_map(|(name, value, above)| {
-                Some(Limit { name, value: value?.0, above, alarm: false })
-            })
-            .collect();
-        match window {
-            Some(row) if !published.is_empty() => {
-                (format!("published for {} [{}]", row.interface, row.cite()), published)
+    let power_limits =
+        |limits: &Fact<Limits<Milliwatts>>, least: Option<Dbm>, most: Option<Dbm>| {
+            if limits.known().is_some() {
+                return own(module, limits, dbm);
             }
-            _ => ("no limit is known".into(), Vec::new()),
-        }
-    };
+            let published = [("published least", least, false), ("published most", most, true)];
+            let published: Vec<Limit> = published
+                .into_iter()
+                .filter_map(|(name, value, above)| {
+                    Some(Limit { name, value: value?.0, above, alarm: false })
+                })
+                .collect();
+            match window {
+                Some(row) if !published.is_empty() => {
+                    (format!("published for {} [{}]", row.interface, row.cite()), published)
+                }
+                _ => ("no limit is known".into(), Vec::new()),
+            }
+        };
     let powers = |pick: fn(&Lane) -> &Fact<Milliwatts>| {
         let lanes = module.used_lanes().filter_map(|lane| {
             let power = *pick(lane).known()?;

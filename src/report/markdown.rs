@@ -61,7 +61,8 @@ fn table(page: &mut String, caption: &Words, head: &[Words], rows: &[Vec<Words>]
         let cells: Vec<String> = cells.iter().map(escaped).collect();
         format!("| {} |", cells.join(" | "))
     };
-    let _ = writeln!(page, "{}:\n\n{}\n|{}", escaped(caption), row(head), " --- |".repeat(head.len()));
+    let _ =
+        writeln!(page, "{}:\n\n{}\n|{}", escaped(caption), row(head), " --- |".repeat(head.len()));
     for cells in rows {
         let _ = writeln!(page, "{}", row(cells));
     }
@@ -75,7 +76,9 @@ fn escaped(text: &Words) -> String {
     for (place, character) in text.char_indices() {
         let before = text.get(..place).unwrap_or_default();
         let marks = match character {
-            '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '#' | '|' | '~' | '&' | '!' | '@' => true,
+            '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '#' | '|' | '~' | '&' | '!' | '@' => {
+                true
+            }
             // A list or a line, where it begins the text.
             '-' | '+' | '=' => before.is_empty(),
             '.' | ')' => {

@@ -41,7 +41,10 @@ pub fn chain(drawn: &Drawn, title: &str) -> Markup {
             }
             @if let Some(running) = drawn.running_mbps {
                 @let x = at(SIDE + along(running.0));
-                line.running x1=(x) x2=(x) y1="18" y2=(at(foot)) {}
+                @for row in 0..drawn.parts.len() {
+                    line.running x1=(x) x2=(x) y1=(at(place(row) + 17.0)) y2=(at(place(row) + 35.0)) {}
+                }
+                line.running x1=(x) x2=(x) y1=(at(rows - 5.0)) y2=(at(foot)) {}
                 @if along(running.0) > WIDTH / 2.0 {
                     text x=(x) y=(at(foot + 14.0)) text-anchor="end" { "runs at " (running.to_string()) }
                 } @else {
@@ -125,13 +128,7 @@ pub fn number(value: f64) -> String {
     format!("{:.2}", value + 0.0)
 }
 
-fn reading(
-    gauge: &Gauge,
-    bar: &Bar,
-    top: f64,
-    ends: &[f64],
-    along: impl Fn(f64) -> f64,
-) -> Markup {
+fn reading(gauge: &Gauge, bar: &Bar, top: f64, ends: &[f64], along: impl Fn(f64) -> f64) -> Markup {
     let stretches = ends.iter().zip(ends.iter().skip(1)).filter(|(from, to)| from < to);
     html! {
         text x="0" y=(at(top + 13.0)) { (bar.of) ": " (short(bar)) }
