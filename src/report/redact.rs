@@ -1,7 +1,7 @@
 //! Takes out of captures and site file what tells who and where somebody is.
 //!
 //! In: [`Material`] and what the user wants to [`Keep`]. Out: the same material with stand-ins,
-//! numbered by order of appearance, so nothing of what they stand for can be worked out. One thing
+//! numbered by order of appearance in what is given out, so nothing of what they stand for can be worked out. One thing
 //! has one stand-in in all of the material: the site file still joins the ends, and two ports with
 //! one address still have one. Redacting twice changes nothing more.
 //!
@@ -26,7 +26,7 @@ use serde::Serialize;
 
 use crate::site::Site;
 use crate::snapshot::{ModuleFacts, Snapshot};
-use names::Book;
+use names::{Book, Token};
 use text::{Finder, How};
 use walk::{Visitor, What};
 
@@ -201,21 +201,19 @@ struct Replace<'b> {
 
 impl Visitor for Replace<'_> {
     fn string(&mut self, what: What, text: &str) -> Option<String> {
+        let token = match what {
+            What::Serial => Some(Token::Serial(text.to_owned())),
+            What::Host => Some(Token::Host(text.to_owned())),
+            What::Interface => Some(Token::Interface(text.to_owned())),
+            What::Address | What::Text | What::Version | What::Identifier => None,
+        };
+        if let Some(stand_in) = token.and_then(|token| self.book.stand_in(&token, true)) {
+            return Some(stand_in);
+        }
         let how = match what {
-            What::Serial => match self.book.serial_stand_in(text) {
-                Some(stand_in) => return Some(stand_in),
-                None => How::Text,
-            },
-            What::Host => match self.book.host_stand_in(text) {
-                Some(stand_in) => return Some(stand_in),
-                None => How::Text,
-            },
-            What::Interface => match self.book.interface_stand_in(text) {
-                Some(stand_in) => return Some(stand_in),
-                None => How::Text,
-            },
-            What::Address | What::Text => How::Text,
-            What::Version | What::Identifier => How::Identifier,
+            What::Version => How::Version,
+            What::Identifier => How::Identifier,
+            _ => How::Text,
         };
         self.finder.scrub(self.book, text, how, &mut self.rows)
     }
@@ -224,6 +222,3 @@ impl Visitor for Replace<'_> {
         memory::replace(module, self.book, self.finder);
     }
 }
-
-#[cfg(test)]
-mod tests;

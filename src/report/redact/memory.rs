@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::module::{Family, codes};
-use crate::report::redact::names::Book;
+use crate::report::redact::names::{Book, Token};
 use crate::report::redact::text::{Finder, fitted, shown};
 use crate::snapshot::{Fact, HexBytes, MemoryBlock, ModuleFacts};
 
@@ -119,14 +119,17 @@ pub fn replace(module: &mut ModuleFacts, book: &Book, finder: &Finder) {
 fn replace_in(blocks: &mut [MemoryBlock], family: Option<Family>, book: &Book, finder: &Finder) {
     let mut images = images(blocks);
     for image in images.values_mut() {
-        scrub(image, finder);
+        scrub(image, book, finder);
     }
     let mut fields: Vec<(Place, usize)> = Vec::new();
     for (place, first) in serials(family) {
         let Some(bytes) = stored(&images, (*place, *first)) else { continue };
-        let Some(stand_in) = book.serial_stand_in(&shown(&bytes)) else { continue };
+        let token = Token::Serial(shown(&bytes));
+        if book.stand_in(&token, false).is_none() {
+            continue;
+        }
         fields.push((*place, *first));
-        let stand_in = fitted(stand_in.as_bytes(), SERIAL);
+        let stand_in = fitted(book, &token, SERIAL);
         let Some(image) = images.get_mut(place) else { continue };
         for (byte, stand_in) in image.new.iter_mut().skip(*first).zip(stand_in) {
             *byte = byte.map(|_| stand_in);
@@ -146,15 +149,15 @@ fn replace_in(blocks: &mut [MemoryBlock], family: Option<Family>, book: &Book, f
     }
     repeats(&mut images);
     for block in blocks {
-        write_back(block, &images, &fields, finder);
+        write_back(block, &images, &fields, book, finder);
     }
 }
 
 /// Looks for copies in each stretch that was read in one piece.
-fn scrub(image: &mut Image, finder: &Finder) {
+fn scrub(image: &mut Image, book: &Book, finder: &Finder) {
     for piece in image.new.chunk_by_mut(|one, next| one.is_some() && next.is_some()) {
         let mut bytes: Vec<u8> = piece.iter().flatten().copied().collect();
-        if finder.scrub_bytes(&mut bytes) {
+        if finder.scrub_bytes(book, &mut bytes) {
             for (place, byte) in piece.iter_mut().zip(bytes) {
                 *place = Some(byte);
             }
@@ -202,6 +205,7 @@ fn write_back(
     block: &mut MemoryBlock,
     images: &BTreeMap<Place, Image>,
     fields: &[(Place, usize)],
+    book: &Book,
     finder: &Finder,
 ) {
     let place = (block.two_wire_address, block.bank, block.page);
@@ -224,6 +228,6 @@ fn write_back(
         }
     }
     if hidden {
-        finder.scrub_bytes(bytes);
+        finder.scrub_bytes(book, bytes);
     }
 }

@@ -3,10 +3,10 @@
 //! Each kind is numbered by itself, by order of appearance. Spellings that differ are different
 //! names, as they are for what joins two ends by name; addresses are compared by value.
 
-use std::collections::{HashMap, HashSet};
+use std::borrow::Borrow;
+use std::cell::Cell;
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr};
-
-use std::collections::BTreeMap;
 
 use crate::report::redact::text::{self, Form};
 use crate::report::redact::{Keep, Kind};
@@ -116,32 +116,70 @@ pub struct Known {
     pub place: Where,
     /// What it is.
     pub kind: Kind,
-    /// What stands in for it.
-    pub stand_in: String,
-    /// True for a domain: the host's name before it belongs to it.
-    pub is_domain: bool,
+    /// What it names.
+    pub token: Token,
 }
 
-/// A numbering by order of appearance.
+/// What a stand-in stands for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Token {
+    /// A serial number.
+    Serial(String),
+    /// A host, with its domain or without.
+    Host(String),
+    /// A domain.
+    Domain(String),
+    /// A host that stands before a domain, whatever it is called.
+    HostOf(String, String),
+    /// An interface.
+    Interface(String),
+    /// An IP address.
+    Ip(IpAddr),
+}
+
+/// Things that are numbered when they are used first.
 #[derive(Debug)]
-struct Numbered<T>(HashMap<T, usize>, Vec<T>);
+struct Numbered<T> {
+    values: HashMap<T, Cell<usize>>,
+    used: Cell<usize>,
+}
 
 impl<T> Default for Numbered<T> {
     fn default() -> Self {
-        Self(HashMap::new(), Vec::new())
+        Self { values: HashMap::new(), used: Cell::new(0) }
     }
 }
 
-impl<T: Clone + Eq + std::hash::Hash> Numbered<T> {
-    fn add(&mut self, value: &T) {
-        if !self.0.contains_key(value) {
-            self.1.push(value.clone());
-            self.0.insert(value.clone(), self.1.len());
-        }
+impl<T: Eq + std::hash::Hash> Numbered<T> {
+    fn add(&mut self, value: T) {
+        self.values.entry(value).or_default();
     }
 
-    fn each(&self) -> impl Iterator<Item = (usize, &T)> {
-        self.1.iter().enumerate().map(|(place, value)| (place + 1, value))
+    /// Its number; one that has none yet gets the next, for good if it is `used` now.
+    fn number<Q>(&self, value: &Q, used: bool) -> Option<usize>
+    where
+        T: Borrow<Q>,
+        Q: Eq + std::hash::Hash + ?Sized,
+    {
+        let number = self.values.get(value)?;
+        if number.get() > 0 {
+            return Some(number.get());
+        }
+        let next = self.used.get() + 1;
+        if used {
+            number.set(next);
+            self.used.set(next);
+        }
+        Some(next)
+    }
+}
+
+impl<T: Ord> Numbered<T> {
+    /// All of them, always in one order.
+    fn each(&self) -> Vec<&T> {
+        let mut all: Vec<&T> = self.values.keys().collect();
+        all.sort_unstable();
+        all
     }
 }
 
@@ -151,7 +189,7 @@ pub struct Book {
     keep: Keep,
     serials: Numbered<String>,
     /// The same as the module stores them, where that is no plain text.
-    raw_serials: HashMap<Vec<u8>, String>,
+    raw_serials: BTreeMap<Vec<u8>, String>,
     macs: Numbered<u64>,
     addresses: Numbered<IpAddr>,
     labels: Numbered<String>,
@@ -169,7 +207,7 @@ impl Book {
         Self {
             keep,
             serials: Numbered::default(),
-            raw_serials: HashMap::new(),
+            raw_serials: BTreeMap::new(),
             macs: Numbered::default(),
             addresses: Numbered::default(),
             labels: Numbered::default(),
@@ -188,23 +226,16 @@ impl Book {
     /// A serial number in a field.
     pub fn serial(&mut self, text: &str) {
         if !self.keep.serials && !text.trim().is_empty() {
-            self.serials.add(&text.trim().to_owned());
+            self.serials.add(text.trim().to_owned());
         }
     }
 
     /// A serial number in module memory: how it is shown, and its bytes.
     pub fn raw_serial(&mut self, shown: &str, bytes: &[u8]) {
         self.serial(shown);
-        if let Some(stand_in) = self.serial_stand_in(shown)
-            && bytes != shown.trim().as_bytes()
-        {
-            self.raw_serials.insert(bytes.to_vec(), stand_in);
+        if !self.keep.serials && bytes != shown.trim().as_bytes() {
+            self.raw_serials.insert(bytes.to_vec(), shown.trim().to_owned());
         }
-    }
-
-    /// What stands in for a serial number; nothing if it is kept or empty.
-    pub fn serial_stand_in(&self, text: &str) -> Option<String> {
-        self.serials.0.get(text.trim()).map(|number| format!("SERIAL-{number}"))
     }
 
     /// A name of a host in a field. One that is an address is that address.
@@ -216,47 +247,53 @@ impl Book {
             return;
         }
         let (label, domain) = split(text);
-        self.labels.add(&label.to_owned());
+        self.labels.add(label.to_owned());
         if let Some(domain) = domain {
-            self.domains.add(&domain.to_owned());
-            self.full_names.add(&text.to_owned());
-        }
-    }
-
-    /// What stands in for the name of a host.
-    pub fn host_stand_in(&self, text: &str) -> Option<String> {
-        if !self.keep.addresses && text::is_address(text) {
-            return None;
-        }
-        let (label, domain) = split(text);
-        let number = self.labels.0.get(label)?;
-        match domain {
-            None => Some(format!("host-{number}")),
-            Some(domain) => {
-                let of = self.domains.0.get(domain)?;
-                Some(format!("host-{number}.domain-{of}"))
-            }
-        }
-    }
-
-    /// What stands in for a host of a known domain, whose own name may be unknown.
-    pub fn host_of_domain(&self, label: &str, domain: &str) -> String {
-        match self.labels.0.get(label) {
-            Some(number) => format!("host-{number}.{domain}"),
-            None => format!("host.{domain}"),
+            self.domains.add(domain.to_owned());
+            self.full_names.add(text.to_owned());
         }
     }
 
     /// A name of an interface. The loopback interface is no secret, and is known by its name.
     pub fn interface(&mut self, text: &str) {
         if !self.keep.interfaces && !text.is_empty() && text != "lo" {
-            self.interfaces.add(&text.to_owned());
+            self.interfaces.add(text.to_owned());
         }
     }
 
-    /// What stands in for it.
-    pub fn interface_stand_in(&self, text: &str) -> Option<String> {
-        self.interfaces.0.get(text).map(|number| format!("port-{number}"))
+    /// What stands in for something; nothing where it is kept, or no secret. What is `used` now has
+    /// its number for good.
+    pub fn stand_in(&self, token: &Token, used: bool) -> Option<String> {
+        match token {
+            Token::Serial(text) => {
+                self.serials.number(text.trim(), used).map(|number| format!("SERIAL-{number}"))
+            }
+            Token::Host(text) if !self.keep.addresses && text::is_address(text) => None,
+            Token::Host(text) => {
+                let (label, domain) = split(text);
+                let host = format!("host-{}", self.labels.number(label, used)?);
+                Some(match domain {
+                    None => host,
+                    Some(domain) => {
+                        format!("{host}.domain-{}", self.domains.number(domain, used)?)
+                    }
+                })
+            }
+            Token::Domain(domain) => {
+                self.domains.number(domain.as_str(), used).map(|number| format!("domain-{number}"))
+            }
+            Token::HostOf(label, domain) => {
+                let domain = self.domains.number(domain.as_str(), used)?;
+                Some(match self.labels.number(label.as_str(), used) {
+                    Some(number) => format!("host-{number}.domain-{domain}"),
+                    None => format!("host.domain-{domain}"),
+                })
+            }
+            Token::Interface(name) => {
+                self.interfaces.number(name.as_str(), used).map(|number| format!("port-{number}"))
+            }
+            Token::Ip(address) => self.ip_stand_in(*address, used).map(|ip| ip.to_string()),
+        }
     }
 
     /// A version.
@@ -301,7 +338,7 @@ impl Book {
     fn mac(&mut self, mac: u64) {
         // Group addresses (the lowest bit of the first octet, IEEE 802 8.2) and zero are nobody's.
         if mac != 0 && (mac >> 40) & 1 == 0 {
-            self.macs.add(&mac);
+            self.macs.add(mac);
         }
     }
 
@@ -314,28 +351,34 @@ impl Book {
                 quad.is_loopback() || quad.is_multicast() || quad.is_unspecified() || is_mask
             }
             IpAddr::V6(six) => {
-                // 0000::/8 is reserved (RFC 4291 section 2.4) but for mapped IPv4 addresses, and
-                // `path::to` in a text looks like it.
+                // 0000::/8 is reserved (RFC 4291 section 2.4) but for mapped IPv4 addresses and
+                // 64:ff9b::/96 (RFC 6052), and `path::to` in a text looks like it.
                 let [first, ..] = six.segments();
-                (first == 0 && six.to_ipv4_mapped().is_none()) || six.is_multicast()
+                (first < 0x100 && first != 0x64 && six.to_ipv4_mapped().is_none())
+                    || six.is_multicast()
             }
         };
         if !nobody {
-            self.addresses.add(&address);
+            self.addresses.add(address);
         }
     }
 
-    /// What stands in for a MAC address: the maker's octets and a number.
+    /// True if this MAC address is a secret.
+    pub fn has_mac(&self, mac: u64) -> bool {
+        self.macs.values.contains_key(&mac)
+    }
+
+    /// What stands in for a MAC address, which is used now: the maker's octets and a number.
     pub fn mac_stand_in(&self, mac: u64) -> Option<u64> {
-        let number = u64::try_from(*self.macs.0.get(&mac)?).unwrap_or(u64::MAX) & 0xff_ffff;
+        let number = u64::try_from(self.macs.number(&mac, true)?).unwrap_or(u64::MAX) & 0xff_ffff;
         // The second lowest bit of the first octet: locally administered (IEEE 802 8.2).
         let maker = if (mac >> 41) & 1 == 1 { 0x02_0000 } else { mac >> 24 };
         Some(maker << 24 | number)
     }
 
-    /// What stands in for an IP address.
-    pub fn ip_stand_in(&self, address: IpAddr) -> Option<IpAddr> {
-        let number = u32::try_from(*self.addresses.0.get(&address)?).unwrap_or(u32::MAX);
+    /// What stands in for an IP address, of 2^28 at least.
+    fn ip_stand_in(&self, address: IpAddr, used: bool) -> Option<IpAddr> {
+        let number = u32::try_from(self.addresses.number(&address, used)?).unwrap_or(u32::MAX);
         Some(match address {
             IpAddr::V4(_) => IpAddr::V4(Ipv4Addr::from_bits(match number {
                 ..=254 => 0xc000_0200 + number,
@@ -351,10 +394,14 @@ impl Book {
     /// Everything that is looked for in texts.
     pub fn known(&self) -> Vec<Known> {
         let mut all = Vec::new();
-        let mut add = |text: &str, kind: Kind, stand_in: String, is_domain: bool| {
+        let mut add = |text: &str, kind: Kind, token: Token| {
             let place = match place(text, kind) {
                 // A domain of one short word is found behind the names of hosts alone.
-                Where::Word if is_domain && !looks_like_a_stand_in(text) => Where::Nowhere,
+                Where::Word
+                    if matches!(token, Token::Domain(_)) && !looks_like_a_stand_in(text) =>
+                {
+                    Where::Nowhere
+                }
                 place => place,
             };
             if place == Where::Nowhere {
@@ -367,67 +414,60 @@ impl Book {
                 spellings.dedup();
             }
             for text in spellings {
-                all.push(Known { text, place, kind, stand_in: stand_in.clone(), is_domain });
+                all.push(Known { text, place, kind, token: token.clone() });
             }
         };
-        for (_, name) in self.full_names.each() {
-            if let Some(stand_in) = self.host_stand_in(name) {
-                add(name, Kind::HostName, stand_in, false);
-            }
+        for name in self.full_names.each().into_iter().chain(self.labels.each()) {
+            add(name, Kind::HostName, Token::Host(name.clone()));
         }
-        for (number, label) in self.labels.each() {
-            add(label, Kind::HostName, format!("host-{number}"), false);
+        for domain in self.domains.each() {
+            add(domain, Kind::HostName, Token::Domain(domain.clone()));
         }
-        for (number, domain) in self.domains.each() {
-            add(domain, Kind::HostName, format!("domain-{number}"), true);
+        for serial in self.serials.each() {
+            add(serial, Kind::SerialNumber, Token::Serial(serial.clone()));
         }
-        for (number, serial) in self.serials.each() {
-            add(serial, Kind::SerialNumber, format!("SERIAL-{number}"), false);
+        for name in self.interfaces.each() {
+            add(name, Kind::InterfaceName, Token::Interface(name.clone()));
         }
-        for (number, name) in self.interfaces.each() {
-            add(name, Kind::InterfaceName, format!("port-{number}"), false);
-        }
-        for (_, address) in self.addresses.each().filter(|(_, address)| address.is_ipv4()) {
-            if let Some(stand_in) = self.ip_stand_in(*address) {
-                add(&address.to_string(), Kind::IpAddress, stand_in.to_string(), false);
-            }
+        for address in self.addresses.each().into_iter().filter(|address| address.is_ipv4()) {
+            add(&address.to_string(), Kind::IpAddress, Token::Ip(*address));
         }
         all
     }
 
-    /// Serial numbers that are no plain text, as stored, with their stand-ins.
+    /// Serial numbers that are no plain text, as stored and as shown.
     pub fn raw_serials(&self) -> impl Iterator<Item = (&[u8], &str)> {
-        self.raw_serials.iter().map(|(bytes, stand_in)| (bytes.as_slice(), stand_in.as_str()))
+        self.raw_serials.iter().map(|(bytes, shown)| (bytes.as_slice(), shown.as_str()))
     }
 
-    /// Every MAC address, with its stand-in.
-    pub fn macs(&self) -> impl Iterator<Item = (u64, u64)> {
-        self.macs.each().filter_map(|(_, mac)| Some((*mac, self.mac_stand_in(*mac)?)))
+    /// Every MAC address.
+    pub fn macs(&self) -> impl Iterator<Item = u64> {
+        self.macs.each().into_iter().copied()
     }
 
-    /// Every IPv6 address, with its stand-in.
-    pub fn six(&self) -> impl Iterator<Item = (IpAddr, IpAddr)> {
-        let six = self.addresses.each().filter(|(_, address)| address.is_ipv6());
-        six.filter_map(|(_, address)| Some((*address, self.ip_stand_in(*address)?)))
+    /// Every IPv6 address.
+    pub fn six(&self) -> impl Iterator<Item = IpAddr> {
+        self.addresses.each().into_iter().filter(|address| address.is_ipv6()).copied()
     }
 
     /// Octets of all names.
     pub fn octets(&self) -> usize {
         let names =
             [&self.serials, &self.labels, &self.domains, &self.full_names, &self.interfaces];
-        let names: usize = names.iter().flat_map(|names| names.1.iter().map(String::len)).sum();
+        let names: usize =
+            names.iter().flat_map(|names| names.values.keys().map(String::len)).sum();
         // Each is looked for in a few spellings.
-        names + 64 * (self.macs.1.len() + self.addresses.1.len())
+        names + 64 * (self.macs.values.len() + self.addresses.values.len())
     }
 
-    /// How many of each kind there are.
+    /// How many of each kind have been replaced.
     pub fn counts(&self) -> BTreeMap<Kind, usize> {
         BTreeMap::from([
-            (Kind::SerialNumber, self.serials.1.len()),
-            (Kind::MacAddress, self.macs.1.len()),
-            (Kind::IpAddress, self.addresses.1.len()),
-            (Kind::HostName, self.labels.1.len()),
-            (Kind::InterfaceName, self.interfaces.1.len()),
+            (Kind::SerialNumber, self.serials.used.get()),
+            (Kind::MacAddress, self.macs.used.get()),
+            (Kind::IpAddress, self.addresses.used.get()),
+            (Kind::HostName, self.labels.used.get()),
+            (Kind::InterfaceName, self.interfaces.used.get()),
         ])
     }
 }

@@ -13,7 +13,7 @@ use aho_corasick::{AhoCorasick, Input, MatchKind};
 use regex::Regex;
 
 use crate::report::redact::Kind;
-use crate::report::redact::names::{Book, Known, LONGEST_WORD, Where};
+use crate::report::redact::names::{Book, Known, LONGEST_WORD, Token, Where};
 
 /// Something that is known by its form.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -160,6 +160,8 @@ pub fn is_address(text: &str) -> bool {
 pub enum How {
     /// For everything.
     Text,
+    /// For names and addresses.
+    Version,
     /// Short names but those of interfaces are not looked for, nor are rows of bytes: a program
     /// chose the words.
     Identifier,
@@ -170,11 +172,22 @@ pub enum How {
 struct InMemory {
     /// Its bytes.
     bytes: Vec<u8>,
-    /// What stands in for it, of any length.
-    stand_in: Vec<u8>,
+    /// What it names.
+    named: Named,
     /// True if case counts.
     exact: bool,
     place: Where,
+}
+
+/// What bytes of module memory name.
+#[derive(Debug)]
+enum Named {
+    /// Something whose stand-in is a text.
+    Text(Token),
+    /// A MAC address, by its six octets.
+    Raw(u64),
+    /// A MAC address in hex digits.
+    Digits(u64),
 }
 
 /// Looks for all secrets of a book at once.
@@ -198,9 +211,17 @@ pub struct Finder {
 struct Span {
     start: usize,
     end: usize,
-    stand_in: String,
-    /// True if a letter or digit beside it must be kept apart, or it would be another word.
-    apart: bool,
+    with: With,
+}
+
+/// What comes in a place.
+enum With {
+    /// This text.
+    Fixed(String),
+    /// A stand-in.
+    Token(Token),
+    /// A MAC address, and how it was spelled.
+    Mac(u64, String),
 }
 
 fn automaton<P: AsRef<[u8]>>(patterns: impl Iterator<Item = P>) -> Result<AhoCorasick, String> {
@@ -255,19 +276,19 @@ impl Finder {
     /// were made unreadable.
     pub fn scrub(&self, book: &Book, text: &str, how: How, rows: &mut usize) -> Option<String> {
         let mut spans = Vec::new();
-        self.anywhere(book, text, &mut spans);
+        self.anywhere(text, &mut spans);
         self.words(text, how, &mut spans);
         forms(text, |found| self.form(book, text, found, how, rows, &mut spans));
         if self.sums && text.contains(" != ") && text.to_ascii_lowercase().contains("extended") {
             for sums in SUMS.find_iter(text) {
-                let stand_in = "0xxx != 0xxx".to_owned();
-                spans.push(Span { start: sums.start(), end: sums.end(), stand_in, apart: false });
+                let with = With::Fixed("0xxx != 0xxx".to_owned());
+                spans.push(Span { start: sums.start(), end: sums.end(), with });
             }
         }
-        if spans.is_empty() { None } else { Some(put_in(text, spans)) }
+        if spans.is_empty() { None } else { Some(put_in(book, text, spans)) }
     }
 
-    fn anywhere(&self, book: &Book, text: &str, spans: &mut Vec<Span>) {
+    fn anywhere(&self, text: &str, spans: &mut Vec<Span>) {
         let mut at = 0;
         while let Some(found) = self.anywhere.find(Input::new(text).range(at..)) {
             let known = self
@@ -281,12 +302,11 @@ impl Finder {
                 continue;
             }
             at = end;
-            let (start, stand_in) = if known.is_domain {
-                with_host(book, text, start, &known.stand_in)
-            } else {
-                (start, known.stand_in.clone())
+            let (start, token) = match &known.token {
+                Token::Domain(domain) => with_host(text, start, domain),
+                token => (start, token.clone()),
             };
-            spans.push(Span { start, end, stand_in, apart: true });
+            spans.push(Span { start, end, with: With::Token(token) });
         }
     }
 
@@ -313,11 +333,11 @@ impl Finder {
                 let place =
                     self.words.get(spelled).or_else(|| self.folded.get(lower.get(start..end)?));
                 let known = self.entries.get(*place?)?;
-                let wanted = how == How::Text || known.kind == Kind::InterfaceName;
+                let wanted = how != How::Identifier || known.kind == Kind::InterfaceName;
                 wanted.then_some((end, known))
             });
             if let Some((end, known)) = found {
-                spans.push(Span { start, end, stand_in: known.stand_in.clone(), apart: true });
+                spans.push(Span { start, end, with: With::Token(known.token.clone()) });
                 next = end;
             }
         }
@@ -334,45 +354,44 @@ impl Finder {
     ) {
         let Found { start, mut end, form } = found;
         let spelled = text.get(start..end).unwrap_or_default();
-        let mut span = |start: usize, end: usize, stand_in: String, apart: bool| {
-            spans.push(Span { start, end, stand_in, apart });
+        let mut span = |start: usize, end: usize, with: With| {
+            spans.push(Span { start, end, with });
         };
         match form {
             Form::Mac(mac) | Form::DottedMac(mac) | Form::BareMac(mac) => {
-                if let Some(stand_in) = book.mac_stand_in(mac) {
-                    span(start, end, spelled_like(spelled, stand_in), false);
+                if book.has_mac(mac) {
+                    span(start, end, With::Mac(mac, spelled.to_owned()));
                 }
             }
             Form::LongHex => {
                 for (at, window) in spelled.as_bytes().windows(12).enumerate() {
                     let window = std::str::from_utf8(window).unwrap_or_default();
-                    if let Some(stand_in) = digits(window).and_then(|mac| book.mac_stand_in(mac)) {
-                        let start = start + at;
-                        span(start, start + 12, spelled_like(window, stand_in), false);
+                    if let Some(mac) = digits(window).filter(|mac| book.has_mac(*mac)) {
+                        span(start + at, start + at + 12, With::Mac(mac, window.to_owned()));
                     }
                 }
             }
             Form::Ip(address) => {
-                if let Some(stand_in) = book.ip_stand_in(address) {
-                    span(start, end, stand_in.to_string(), true);
+                if book.stand_in(&Token::Ip(address), false).is_some() {
+                    span(start, end, With::Token(Token::Ip(address)));
                 }
             }
             Form::Row(count) if self.rows && how == How::Text => {
                 *rows += 1;
                 let known = if count == 6 { digits(spelled) } else { None };
-                let stand_in = match known.and_then(|mac| book.mac_stand_in(mac)) {
-                    Some(mac) => spelled_like(spelled, mac),
-                    None => spelled
-                        .chars()
-                        .map(|c| if c.is_ascii_hexdigit() { 'x' } else { c })
-                        .collect(),
+                let with = match known.filter(|mac| book.has_mac(*mac)) {
+                    Some(mac) => With::Mac(mac, spelled.to_owned()),
+                    None => {
+                        let hide = |c: char| if c.is_ascii_hexdigit() { 'x' } else { c };
+                        With::Fixed(spelled.chars().map(hide).collect())
+                    }
                 };
                 // The same bytes as letters, behind it.
                 let rest = text.get(end..).unwrap_or_default();
                 if rest.starts_with(' ') && rest.trim().chars().count() <= count + 1 {
                     end = text.len();
                 }
-                span(start, end, stand_in, false);
+                span(start, end, with);
             }
             Form::Row(_) => {}
         }
@@ -380,7 +399,7 @@ impl Finder {
 
     /// Replaces every secret in bytes of module memory, at the same length; tells whether there
     /// was one.
-    pub fn scrub_bytes(&self, bytes: &mut [u8]) -> bool {
+    pub fn scrub_bytes(&self, book: &Book, bytes: &mut [u8]) -> bool {
         let old = bytes.to_vec();
         let (mut at, mut changed) = (0, false);
         while let Some(found) = self.memory.find(Input::new(&old).range(at..)) {
@@ -402,7 +421,7 @@ impl Finder {
             }
             at = end;
             if let Some(place) = bytes.get_mut(start..end) {
-                place.copy_from_slice(&fitted(&one.stand_in, end - start));
+                place.copy_from_slice(&one.named.at_length(book, there));
                 changed = true;
             }
         }
@@ -410,12 +429,31 @@ impl Finder {
     }
 }
 
-/// A stand-in at a length: padded with spaces; stars where it does not fit.
-pub fn fitted(stand_in: &[u8], length: usize) -> Vec<u8> {
-    if stand_in.len() > length {
-        return vec![b'*'; length];
+impl Named {
+    /// What comes in the place of these bytes. What does not fit there is not used.
+    fn at_length(&self, book: &Book, there: &[u8]) -> Vec<u8> {
+        let length = there.len();
+        match self {
+            Self::Text(token) => fitted(book, token, length),
+            Self::Raw(mac) => {
+                let mac = book.mac_stand_in(*mac).unwrap_or_default().to_be_bytes();
+                mac.get(2..).unwrap_or_default().to_vec()
+            }
+            Self::Digits(mac) => {
+                let mac = book.mac_stand_in(*mac).unwrap_or_default();
+                spelled_like(&String::from_utf8_lossy(there), mac).into_bytes()
+            }
+        }
     }
-    let mut bytes = stand_in.to_vec();
+}
+
+/// A stand-in at a length: padded with spaces; stars where it does not fit.
+pub fn fitted(book: &Book, token: &Token, length: usize) -> Vec<u8> {
+    let fits = book.stand_in(token, false).is_some_and(|stand_in| stand_in.len() <= length);
+    let Some(stand_in) = fits.then(|| book.stand_in(token, true)).flatten() else {
+        return vec![b'*'; length];
+    };
+    let mut bytes = stand_in.into_bytes();
     bytes.resize(length, b' ');
     bytes
 }
@@ -428,30 +466,27 @@ fn in_memory(book: &Book, entries: &[Known]) -> Vec<InMemory> {
         .filter(|known| known.text.len() >= SHORTEST && known.kind != Kind::InterfaceName)
         .map(|known| InMemory {
             bytes: known.text.clone().into_bytes(),
-            stand_in: known.stand_in.clone().into_bytes(),
+            named: Named::Text(known.token.clone()),
             exact: false,
             place: known.place,
         })
         .collect();
-    let mut add = |bytes: Vec<u8>, stand_in: Vec<u8>, exact: bool| {
-        all.push(InMemory { bytes, stand_in, exact, place: Where::Anywhere });
+    let mut add = |bytes: Vec<u8>, named: Named, exact: bool| {
+        all.push(InMemory { bytes, named, exact, place: Where::Anywhere });
     };
-    for (bytes, stand_in) in book.raw_serials().filter(|(bytes, _)| bytes.len() >= SHORTEST) {
-        add(bytes.to_vec(), stand_in.as_bytes().to_vec(), true);
+    for (bytes, shown) in book.raw_serials().filter(|(bytes, _)| bytes.len() >= SHORTEST) {
+        add(bytes.to_vec(), Named::Text(Token::Serial(shown.to_owned())), true);
     }
-    for (mac, stand_in) in book.macs() {
-        let raw = |mac: u64| mac.to_be_bytes().get(2..).unwrap_or_default().to_vec();
-        add(raw(mac), raw(stand_in), true);
-        let spelled = |mac: u64, by: &str| {
-            let pairs: Vec<String> = raw(mac).iter().map(|byte| format!("{byte:02x}")).collect();
-            pairs.join(by).into_bytes()
-        };
+    for mac in book.macs() {
+        let raw = mac.to_be_bytes().get(2..).unwrap_or_default().to_vec();
+        let pairs: Vec<String> = raw.iter().map(|byte| format!("{byte:02x}")).collect();
         for by in ["", ":", "-"] {
-            add(spelled(mac, by), spelled(stand_in, by), false);
+            add(pairs.join(by).into_bytes(), Named::Digits(mac), false);
         }
+        add(raw, Named::Raw(mac), true);
     }
-    for (address, stand_in) in book.six() {
-        add(address.to_string().into_bytes(), stand_in.to_string().into_bytes(), false);
+    for address in book.six() {
+        add(address.to_string().into_bytes(), Named::Text(Token::Ip(address)), false);
     }
     all
 }
@@ -466,12 +501,13 @@ fn inside_number(text: &[u8], start: usize, end: usize) -> bool {
     digit(start.checked_sub(1).and_then(|at| text.get(at))) || digit(text.get(end))
 }
 
-/// A domain with the host's name before it: where that begins, and what stands in for both.
-fn with_host(book: &Book, text: &str, domain_at: usize, domain: &str) -> (usize, String) {
+/// A domain with the host's name before it: where that begins, and what both are.
+fn with_host(text: &str, domain_at: usize, domain: &str) -> (usize, Token) {
     /// Longest name with its domain, octets (RFC 1035 section 2.3.4).
     const LONGEST: usize = 255;
     let before = text.get(..domain_at).unwrap_or_default();
-    let Some(names) = before.strip_suffix('.') else { return (domain_at, domain.to_owned()) };
+    let alone = (domain_at, Token::Domain(domain.to_owned()));
+    let Some(names) = before.strip_suffix('.') else { return alone };
     let mut start = names.len();
     for (at, c) in names.char_indices().rev() {
         if !(c.is_alphanumeric() || matches!(c, '-' | '_' | '.')) || names.len() - at > LONGEST {
@@ -482,9 +518,9 @@ fn with_host(book: &Book, text: &str, domain_at: usize, domain: &str) -> (usize,
     let names = names.get(start..).unwrap_or_default();
     let label = names.split('.').next().unwrap_or_default();
     if label.is_empty() {
-        return (domain_at, domain.to_owned());
+        return alone;
     }
-    (start, book.host_of_domain(label, domain))
+    (start, Token::HostOf(label.to_owned(), domain.to_owned()))
 }
 
 /// A MAC address with the separators and the case of another spelling.
@@ -500,7 +536,7 @@ fn spelled_like(spelling: &str, mac: u64) -> String {
 
 /// The text with every span replaced. Of spans that overlap, the first one's stand-in stands for
 /// all (the longest one's, of those that begin together).
-fn put_in(text: &str, mut spans: Vec<Span>) -> String {
+fn put_in(book: &Book, text: &str, mut spans: Vec<Span>) -> String {
     spans.sort_by(|one, other| (one.start, other.end).cmp(&(other.start, one.end)));
     let mut merged: Vec<Span> = Vec::with_capacity(spans.len());
     for span in spans {
@@ -511,15 +547,23 @@ fn put_in(text: &str, mut spans: Vec<Span>) -> String {
     }
     let mut out = String::with_capacity(text.len());
     let mut at = 0;
-    for Span { start, end, stand_in, apart } in merged {
-        let (before, after) = (text.get(at..start).unwrap_or_default(), text.get(end..));
-        out.push_str(before);
-        if apart && is_word(out.chars().next_back()) {
-            out.push('-');
-        }
-        out.push_str(&stand_in);
-        if apart && is_word(after.and_then(|after| after.chars().next())) {
-            out.push('-');
+    for Span { start, end, with } in merged {
+        out.push_str(text.get(at..start).unwrap_or_default());
+        match with {
+            With::Fixed(fixed) => out.push_str(&fixed),
+            With::Mac(mac, spelled) => {
+                out.push_str(&spelled_like(&spelled, book.mac_stand_in(mac).unwrap_or_default()));
+            }
+            With::Token(token) => {
+                // A letter or digit beside it would make another word of it.
+                if is_word(out.chars().next_back()) {
+                    out.push('-');
+                }
+                out.push_str(&book.stand_in(&token, true).unwrap_or_default());
+                if is_word(text.get(end..).and_then(|after| after.chars().next())) {
+                    out.push('-');
+                }
+            }
         }
         at = end;
     }
