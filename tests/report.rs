@@ -79,8 +79,13 @@ fn same_but_for_stand_ins(full: &Value, private: &Value, at: &str) {
             }
         }
         (Value::String(one), Value::String(other)) if one != other => {
+            // The sum over bytes among which a serial number stands.
+            let sum = one.starts_with("computed ") && other.starts_with("computed ");
             let stand_in = ["SERIAL-", "host-", "domain-", "192.0.2.", "2001:db8::", ":00:00:0"];
-            assert!(stand_in.iter().any(|word| other.contains(word)), "{at}: {one:?} {other:?}");
+            assert!(
+                sum || stand_in.iter().any(|word| other.contains(word)),
+                "{at}: {one:?} {other:?}"
+            );
         }
         _ => assert_eq!(full, private, "{at}"),
     }
@@ -341,9 +346,9 @@ fn a_far_end_that_is_joined_goes_along() {
     let made = run(&all);
     assert_eq!(made.status.code(), Some(0), "{}", complaint(&made));
     assert_eq!(before, json(&run(&["explain", "--from", file, "--format", "json"])));
-    // Nothing else of that host, or of this one.
+    // No other port of that host, or of this one, but for the names of those on the same device.
     let facts = std::fs::read_to_string(file).unwrap();
-    for other in ["office0", "spare0"] {
+    for other in ["\"name\":\"office0\"", "\"name\":\"lab0\"", "spare0"] {
         assert!(!facts.contains(other), "{other}");
     }
 }
@@ -423,7 +428,7 @@ fn hostile(evil: &str) -> Value {
     json!({
         "format": "linkwright-capture", "version": {"major": 1}, "tool": evil, "taken_at": evil,
         "host": {"name": evil, "kernel": evil},
-        "gaps": [{"what": evil, "missing": {"reason": "failed", "detail": evil}, "remedy": evil}],
+        "gaps": [{"what": evil, "missing": {"reason": "malformed", "detail": evil}, "remedy": evil}],
         "ports": [{"name": evil, "nature": "hardware", "admin_up": true, "carrier": true,
             "driver": evil, "driver_version": evil, "firmware": evil, "bus_address": evil,
             "physical_port": evil, "device_siblings": [evil],
@@ -441,6 +446,32 @@ fn hostile(evil: &str) -> Value {
                 "system_name": evil, "system_description": evil, "capabilities": [evil],
                 "interface_type": evil}]}]
     })
+}
+
+/// The text of Markdown, by a general parser (`pulldown-cmark`, CommonMark and tables): nothing in it
+/// is markup of another kind than the report's own.
+fn markdown_text(source: &str) -> String {
+    use pulldown_cmark::{Event, Options, Parser, Tag};
+    let mut all = String::new();
+    for event in Parser::new_ext(source, Options::ENABLE_TABLES | Options::ENABLE_STRIKETHROUGH) {
+        match event {
+            Event::Text(text) => all.push_str(&text),
+            Event::SoftBreak | Event::End(_) => all.push('\n'),
+            Event::Start(
+                Tag::Heading { .. }
+                | Tag::Paragraph
+                | Tag::Strong
+                | Tag::List(None)
+                | Tag::Item
+                | Tag::Table(_)
+                | Tag::TableHead
+                | Tag::TableRow
+                | Tag::TableCell,
+            ) => {}
+            other => panic!("{other:?} in {source}"),
+        }
+    }
+    all
 }
 
 #[test]
@@ -489,9 +520,8 @@ fn hostile_texts_stay_texts() {
         let body = shown(select(&page, "main")[0]);
         let harmless = linkwright::render::clean(evil);
         assert!(body.matches(&*harmless).count() > 8, "{body}");
-        // Of a link or of markup in Markdown no mark is left bare.
-        let markdown = made("markdown");
-        assert!(!markdown.contains("<x-evil") && !markdown.contains("](javascript"), "{markdown}");
+        let markdown = markdown_text(&made("markdown"));
+        assert!(markdown.matches(&*harmless).count() > 8, "{markdown}");
         // And it is read back as it was.
         let html = folder.path().join("evil.html");
         std::fs::write(&html, &source).unwrap();

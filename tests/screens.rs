@@ -65,6 +65,13 @@ fn screens() -> Vec<Screen> {
     add("survey-folder", &format!("survey --from fixtures/hosts {SITE}"));
     add("survey-unprivileged", "survey --from fixtures/odd/keel-unprivileged.json");
     add("survey-virtual-only", "survey --from fixtures/odd/virtual-only.json");
+    add("report", &format!("report pool0 {ballast} -o FOLDER/pool0.html"));
+    add(
+        "report-text",
+        &format!("report pool0 {ballast} --tried cleaned --note again -o - --format text"),
+    );
+    add("report-all-text", "report --all --from fixtures/odd/virtual-only.json -o - --format text");
+    add("error-report-exists", "report pool0 -o README.md");
     for port in ["office0", "shed0", "lab0"] {
         add(&format!("explain-{port}"), &format!("explain {port} {keel}"));
     }
@@ -118,7 +125,7 @@ fn screens() -> Vec<Screen> {
     add("faults-excess-loss", "faults excess-loss");
     add("faults-peer-port-limited", "faults peer-port-limited");
     add("capture", "capture -o FOLDER/keel.json --from fixtures/hosts/keel.json");
-    for command in ["survey", "explain", "capture", "compare", "decode", "faults"] {
+    for command in ["survey", "explain", "capture", "compare", "decode", "faults", "report"] {
         add(&format!("help-{command}"), &format!("{command} --help"));
     }
     add("help", "--help");

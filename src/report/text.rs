@@ -85,6 +85,12 @@ fn table(page: &mut Page, caption: &Words, head: &[Words], rows: &[Vec<Words>]) 
                 first.push_str(&pad(cell.text(), width + 2));
             }
         }
+        // A word that has no room there (a sum, say) would be broken.
+        let longest = last.text().split(' ').map(columns).max().unwrap_or(0);
+        if columns(&first) + longest > STYLE.width {
+            page.line(&first);
+            first = "    ".to_owned();
+        }
         page.wrapped(STYLE, &first, last.text());
     }
 }
