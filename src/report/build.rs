@@ -4,6 +4,9 @@
 //! put it into [`of_port`] where it is to be read, and its name into the list at [`Section::name`].
 //! All forms show it then.
 
+use std::borrow::Cow;
+use std::collections::HashMap;
+
 use crate::calc::rates;
 use crate::chain::pci_link_text;
 use crate::diagnose::{Cause, Certainty, Diagnosis, PortDiagnosis, Step, Verdict};
@@ -17,8 +20,10 @@ use crate::report::{
     Block, Drawn, DrawnPart, FORMAT, Judged, Report, Section, Words, care, paragraph, rows, table,
     words,
 };
-use crate::snapshot::{Duplex, OperationalState};
-use crate::snapshot::{Fact, Instant, LogTie, Missing, Port, Reason, Slot, Snapshot};
+use crate::snapshot::{
+    Duplex, Fact, Instant, LaneCounts, LogTie, Missing, OperationalState, Port, Reason, Slot,
+    Snapshot,
+};
 
 /// What the user adds, redacted.
 #[derive(Debug, Default)]
@@ -425,91 +430,55 @@ fn counters(port: &Port, found: &PortDiagnosis) -> Option<Section> {
 
 /// Every standard counter that is not zero.
 fn counted(port: &Port) -> Vec<Vec<Words>> {
-    let Some(last) = port.instants.last() else { return Vec::new() };
-    let mut all: Vec<(String, Box<dyn Fn(&Instant) -> Fact<u64>>)> = Vec::new();
-    if let Fact::Known(counters) = &last.counters {
-        for (place, (name, _)) in counters.each().enumerate() {
-            let pick = move |instant: &Instant| {
-                instant.counters.as_ref().and_then(|all| {
-                    let one = all.each().nth(place).map(|(_, count)| count.clone());
-                    one.unwrap_or_default()
-                })
-            };
-            all.push((name.replace('_', " "), Box::new(pick)));
-        }
-    }
-    if let Fact::Known(statistics) = &last.statistics {
-        let groups = [&statistics.phy, &statistics.mac, &statistics.control, &statistics.rmon];
-        for (place, group) in groups.into_iter().enumerate() {
-            for name in group.keys() {
-                let key = name.clone();
-                let pick = move |instant: &Instant| {
-                    instant.statistics.as_ref().and_then(|all| {
-                        let groups = [&all.phy, &all.mac, &all.control, &all.rmon];
-                        let count = groups.get(place).and_then(|group| group.get(&key));
-                        count.map_or_else(
-                            || Fact::missing(Reason::NotSupported),
-                            |n| Fact::Known(*n),
-                        )
-                    })
-                };
-                all.push((name.clone(), Box::new(pick)));
-            }
-        }
-    }
-    all.extend([
-        (
-            "pause frames received".to_owned(),
-            Box::new(|instant: &Instant| {
-                instant.pause_frames.as_ref().and_then(|frames| frames.received.clone())
-            }) as Box<dyn Fn(&Instant) -> Fact<u64>>,
-        ),
-        (
-            "pause frames sent".to_owned(),
-            Box::new(|instant: &Instant| {
-                instant.pause_frames.as_ref().and_then(|frames| frames.sent.clone())
-            }),
-        ),
-        (
-            "FEC codewords corrected".to_owned(),
-            Box::new(|instant: &Instant| {
-                instant.fec_counters.as_ref().and_then(|counters| {
-                    counters.corrected_blocks.as_ref().map(|counts| counts.total)
-                })
-            }),
-        ),
-        (
-            "FEC codewords not correctable".to_owned(),
-            Box::new(|instant: &Instant| {
-                instant.fec_counters.as_ref().and_then(|counters| {
-                    counters.uncorrectable_blocks.as_ref().map(|counts| counts.total)
-                })
-            }),
-        ),
-        (
-            "times the link went down".to_owned(),
-            Box::new(|instant: &Instant| instant.carrier_down_count.clone()),
-        ),
-    ]);
-    let row = |(name, pick): &(String, Box<dyn Fn(&Instant) -> Fact<u64>>)| {
-        let total = pick(last).known().copied().filter(|total| *total > 0)?;
-        let (by, rate) = match rates::change(&port.instants, pick) {
+    let (Some(first), Some(last)) = (port.instants.first(), port.instants.last()) else {
+        return Vec::new();
+    };
+    let (before, after) = (counts(first), counts(last));
+    let before: HashMap<&str, u64> = before.iter().map(|(name, n)| (&**name, *n)).collect();
+    let row = |(name, total): &(Cow<'static, str>, u64)| {
+        let change = rates::change(&port.instants, |instant| {
+            let count = if std::ptr::eq(instant, last) { Some(total) } else { before.get(&**name) };
+            count.map_or_else(|| Fact::missing(Reason::NotReported), |count| Fact::Known(*count))
+        });
+        let (by, rate) = match change {
             // A rate for people: what f64 rounds is far beyond its figures.
             #[allow(clippy::cast_precision_loss)]
             Fact::Known(change) => {
                 let rate = change.by as f64 / change.seconds;
-                let rate = if rate >= 100.0 || change.by == 0 {
-                    format!("{rate:.0}")
-                } else {
-                    format!("{rate:.2}")
-                };
-                (change.by.to_string(), rate)
+                let digits = if rate >= 100.0 || change.by == 0 { 0 } else { 2 };
+                (change.by.to_string(), format!("{rate:.digits$}"))
             }
             Fact::Missing(_) => ("?".to_owned(), "?".to_owned()),
         };
-        Some(vec![words(name), words(total.to_string()), words(by), words(rate)])
+        vec![words(name), words(total.to_string()), words(by), words(rate)]
     };
-    all.iter().filter_map(row).collect()
+    after.iter().filter(|(_, total)| *total > 0).map(row).collect()
+}
+
+/// Every standard counter that is known at an instant.
+fn counts(instant: &Instant) -> Vec<(Cow<'static, str>, u64)> {
+    let mut all: Vec<(Cow<'static, str>, u64)> = Vec::new();
+    if let Fact::Known(counters) = &instant.counters {
+        let known = counters.each().filter_map(|(name, count)| Some((name, *count.known()?)));
+        all.extend(known.map(|(name, count)| (name.replace('_', " ").into(), count)));
+    }
+    if let Fact::Known(statistics) = &instant.statistics {
+        let groups = [&statistics.phy, &statistics.mac, &statistics.control, &statistics.rmon];
+        let named = groups.into_iter().flatten();
+        all.extend(named.map(|(name, count)| (name.clone().into(), *count)));
+    }
+    let pause = instant.pause_frames.known();
+    let fec = instant.fec_counters.known();
+    let total = |counts: &Fact<LaneCounts>| counts.known().map(|counts| counts.total);
+    let others = [
+        ("pause frames received", pause.and_then(|all| all.received.known().copied())),
+        ("pause frames sent", pause.and_then(|all| all.sent.known().copied())),
+        ("FEC codewords corrected", fec.and_then(|all| total(&all.corrected_blocks))),
+        ("FEC codewords not correctable", fec.and_then(|all| total(&all.uncorrectable_blocks))),
+        ("times the link went down", instant.carrier_down_count.known().copied()),
+    ];
+    all.extend(others.into_iter().filter_map(|(name, count)| Some((name.into(), count?))));
+    all
 }
 
 fn how_good(found: &PortDiagnosis) -> Option<Section> {

@@ -141,10 +141,12 @@ fn chain(drawn: &Drawn) -> Markup {
 fn gauge(gauge: &Gauge) -> Markup {
     let title = format!("{} against its limits. The table behind it says the same.", gauge.reading);
     html! {
-        figure {
-            figcaption { (gauge.reading) }
-            (svg::gauge(gauge, &title))
+        div.gauge {
+            figure {
+                figcaption { (gauge.reading) }
+                (svg::gauge(gauge, &title))
+            }
+            (table(&super::gauge_caption(gauge), &super::gauge_head(), &super::gauge_rows(gauge)))
         }
-        (table(&super::gauge_caption(gauge), &super::gauge_head(), &super::gauge_rows(gauge)))
     }
 }
