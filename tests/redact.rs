@@ -739,6 +739,9 @@ fn large_captures_take_bounded_time() {
             let mut port = port.clone();
             port.name = format!("p{number}");
             port.alternative_names.clear();
+            if number % 10 != 0 {
+                port.module.memory = Fact::default();
+            }
             port.mac_address = Fact::Known(format!("00:1a:2b:{a:02x}:{b:02x}:{c:02x}"));
             port.neighbours = Fact::Known(vec![Neighbour {
                 system_name: Some(format!("sw{number}x.quay.test")),
@@ -767,7 +770,10 @@ fn large_captures_take_bounded_time() {
     let done = redacted(&material, &HIDDEN);
     assert!(done.replaced[&Kind::MacAddress] >= 20_000);
     let took = start.elapsed();
-    assert!(took.as_secs() < 60, "{took:?}");
+    // A debug build on a busy machine needs a quarter of a minute; what grows with the square of
+    // the size would need hours.
+    assert!(took.as_secs() < 300, "{took:?}");
+    println!("{took:?}");
     // More than can be searched for is refused, not given out.
     let huge = "n".repeat(9 * 1024 * 1024);
     material.snapshots[0].host.name = huge;
