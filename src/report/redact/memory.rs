@@ -1,7 +1,9 @@
 //! Module memory: serial numbers in their field, and every other copy of a secret.
 //!
 //! A checksum over bytes that change changes by as much, so that a right one stays right and a wrong
-//! one stays as wrong. A page that repeats another one still does, since that is a finding.
+//! one stays as wrong. A page that repeats another one still does, since that is a finding. Only where
+//! blocks contradict each other, or run past byte 255, may a secret across them take readable bytes
+//! with it.
 
 use std::collections::BTreeMap;
 

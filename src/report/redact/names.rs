@@ -382,7 +382,7 @@ impl Book {
         Some(match address {
             IpAddr::V4(_) => IpAddr::V4(Ipv4Addr::from_bits(match number {
                 ..=254 => 0xc000_0200 + number,
-                ..=131_000 => 0xc612_0000 + number,
+                255..=131_000 => 0xc612_0000 + number,
                 _ => 0xf000_0000 | (number & 0x0fff_ffff),
             })),
             IpAddr::V6(_) => {
