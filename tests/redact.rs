@@ -10,7 +10,7 @@ use common::{files, fixtures};
 use linkwright::chain::joined::{self, Joined};
 use linkwright::diagnose::{Knowledge, diagnose};
 use linkwright::module;
-use linkwright::observe::capture::{self, Loaded};
+use linkwright::observe::capture;
 use linkwright::report::redact::{Keep, Kind, Material, Redacted, redact};
 use linkwright::site::Site;
 use linkwright::snapshot::{
@@ -28,9 +28,7 @@ fn redacted(material: &Material, keep: &Keep) -> Redacted {
 fn beside(path: &Path) -> (Option<Snapshot>, Option<Site>) {
     let stem = path.to_str().unwrap().strip_suffix(".json").unwrap().to_owned();
     let (far, site) = (format!("{stem}.far.json"), format!("{stem}.site.toml"));
-    let far = Path::new(&far)
-        .exists()
-        .then(|| capture::load(Path::new(&far)).unwrap().snapshots.remove(0));
+    let far = Path::new(&far).exists().then(|| capture::load(Path::new(&far)).unwrap().remove(0));
     let site = Path::new(&site).exists().then(|| capture::load_site(Path::new(&site)).unwrap());
     (far, site)
 }
@@ -40,7 +38,7 @@ fn all_fixtures() -> Vec<(String, Material)> {
     let mut all = Vec::new();
     for path in files(&fixtures(), ".json") {
         let name = path.to_str().unwrap().to_owned();
-        let Ok(Loaded { snapshots, .. }) = capture::load(&path) else { continue };
+        let Ok(snapshots) = capture::load(&path) else { continue };
         let (far, site) = beside(&path);
         // The demo's hosts are judged with the site's own file.
         let site = site.or_else(|| {
@@ -139,7 +137,7 @@ fn every_fixture_is_judged_as_before() {
 /// The site file joins the redacted captures of the demo as it joins the originals.
 #[test]
 fn joined_ends_stay_joined() {
-    let snapshots = capture::load(&fixtures().join("hosts")).unwrap().snapshots;
+    let snapshots = capture::load(&fixtures().join("hosts")).unwrap();
     let site = capture::load_site(&fixtures().join("site.toml")).unwrap();
     let ends = |material: &Material| -> Vec<Option<usize>> {
         let joined = Joined::find(&material.snapshots, material.site.as_ref().unwrap());

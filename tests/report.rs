@@ -157,7 +157,8 @@ fn page_rules(source: &str, name: &str) {
         for (attribute, content) in value.attrs() {
             assert!(!attribute.starts_with("on") && attribute != "style", "{name}: {attribute}");
             if attribute == "href" {
-                let target = content.strip_prefix('#').expect("a place in the page");
+                let target =
+                    content.strip_prefix('#').unwrap_or_else(|| panic!("{name}: {content}"));
                 assert_eq!(
                     select(&page, &format!("[id={target:?}]")).len(),
                     1,
@@ -213,7 +214,7 @@ fn sha256(bytes: &[u8]) -> String {
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .spawn()
-        .expect("sha256sum of the coreutils is needed");
+        .unwrap_or_else(|error| panic!("sha256sum of the coreutils is needed: {error}"));
     child.stdin.take().unwrap().write_all(bytes).unwrap();
     let output = child.wait_with_output().unwrap();
     text(&output).split(' ').next().unwrap().to_owned()

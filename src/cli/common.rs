@@ -141,7 +141,7 @@ impl Source {
 
 /// Reads captures or a report, and says where a report's facts may have been changed.
 pub fn load(path: &Path, out: &Out) -> anyhow::Result<Loaded> {
-    let loaded = capture::load(path)?;
+    let loaded = capture::load_whole(path)?;
     if let Some(altered) = &loaded.altered {
         out.hint(&format!("{}: {altered}", path.display()));
     }

@@ -211,11 +211,20 @@ fn is_json(file: &Path) -> bool {
     file.extension().is_some_and(|extension| extension == "json")
 }
 
-/// Reads a capture or a report, or every capture of a folder in order of file names.
+/// Reads a capture, or every capture of a folder in order of file names; of a report the captures
+/// that it is about.
 ///
 /// # Errors
 /// The first file that cannot be used.
-pub fn load(path: &Path) -> Result<Loaded, CaptureError> {
+pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
+    Ok(load_whole(path)?.snapshots)
+}
+
+/// The same with all that a report holds.
+///
+/// # Errors
+/// The first file that cannot be used.
+pub fn load_whole(path: &Path) -> Result<Loaded, CaptureError> {
     let unreadable = |why| CaptureError::Unreadable { path: path.to_owned(), why };
     if !fs::metadata(path).map_err(unreadable)?.is_dir() {
         return one(path);

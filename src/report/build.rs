@@ -1,7 +1,7 @@
 //! The content of a report, in order: each function here is a section.
 //!
 //! To add one, write a function that gives a [`Section`] (or none where there is nothing to tell),
-//! put it into [`of_port`] where it is to be read, and its name into the list at [`Section::name`].
+//! put it into `of_port` where it is to be read, and its name into the list at [`Section::name`].
 //! All forms show it then.
 
 use std::borrow::Cow;

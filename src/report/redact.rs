@@ -10,10 +10,10 @@
 //! calls the physical port, times. Group, broadcast, loopback and all-zero addresses stay as well,
 //! and so do network masks.
 //!
-//! - [`names`]: what is a secret, and its stand-in;
-//! - [`text`]: finding secrets in running text, known ones and those that are known by their form;
-//! - [`memory`]: module memory, whose checksums stay as right or wrong as they were;
-//! - [`walk`]: every field of the material, once.
+//! - `names`: what is a secret, and its stand-in;
+//! - `text`: finding secrets in running text, known ones and those that are known by their form;
+//! - `memory`: module memory, whose checksums stay as right or wrong as they were;
+//! - `walk`: every field of the material, once.
 
 mod memory;
 mod names;

@@ -4,7 +4,9 @@
 //!    bare program that sends the same dumps and throws the replies away; peak memory.
 //! 2. `explain --from` against a do-nothing program with the same argument parser.
 //! 3. The report of seven ports beside one whose module is slow, against a serial reading.
-//! 4. `plan` of 10,000 links against a bare program that reads the same file.
+//! 4. `report --all` of 64 ports against a `survey` of the same capture: what the report costs
+//!    beyond reading and judging.
+//! 5. `plan` of 10,000 links against a bare program that reads the same file.
 //!
 //! The bare and the do-nothing program are this file under another argument. Runs are
 //! interleaved, and medians compared, since a machine's speed wanders.
@@ -59,6 +61,7 @@ fn myself(role: &str) -> Command {
 fn outside() {
     replay();
     slow_module();
+    reporting();
     planning();
     let mut command = Command::new("unshare");
     if !nix::unistd::geteuid().is_root() {
@@ -117,13 +120,34 @@ fn replay() {
     );
 }
 
+fn reporting() {
+    let capture = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/rack/winch.json");
+    let ours = || {
+        let mut command = Command::new(PROGRAM);
+        command.args(["report", "--all", "-o", "-", "--from", capture]);
+        command
+    };
+    let theirs = || {
+        let mut command = Command::new(PROGRAM);
+        command.args(["survey", "--format", "json", "--from", capture]);
+        command
+    };
+    let (ours, theirs) = compare(ours, theirs);
+    println!(
+        "report of 64 ports: {ours:.1} ms; reading and judging them for survey: {theirs:.1} ms; {:.1} \
+         ms beyond it, {:.2} times",
+        ours - theirs,
+        ours / theirs
+    );
+}
+
 /// One slow module among eight: when the report of the other seven is out, against a serial reading.
 /// The slow one has 32 lanes and takes 100 ms a read, the others are those of a demo rack and answer
 /// at once; each port is diagnosed and put into JSON as it comes.
 fn slow_module() {
     let path =
         std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/rack/winch.json"));
-    let rack = linkwright::observe::capture::load(path).unwrap().snapshots.remove(0);
+    let rack = linkwright::observe::capture::load(path).unwrap().remove(0);
     let with_memory = |port: &&Port| port.module.memory.known().is_some_and(|all| all.len() > 1);
     let mut ports: Vec<Port> =
         rack.ports.iter().filter(with_memory).step_by(7).take(8).cloned().collect();
