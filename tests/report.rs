@@ -12,6 +12,8 @@ use std::time::Duration;
 
 use base64::Engine as _;
 use common::{complaint, files, fixtures, json, linkwright, run, text};
+use linkwright::observe::capture::understand;
+use proptest::prelude::*;
 use scraper::{ElementRef, Html, Selector};
 use serde_json::{Value, json};
 
@@ -307,6 +309,28 @@ fn changed_facts_are_told() {
         assert_eq!(output.status.code(), Some(1), "{said}");
         assert!(complaint(&output).contains(said), "{}", complaint(&output));
     }
+}
+
+/// Pages that were cut, or of which bytes were changed: refused or read, never a panic, and what was
+/// changed inside is told.
+#[test]
+fn damaged_pages_are_refused_or_told() {
+    let page = shed0(&[]).into_bytes();
+    let text = String::from_utf8_lossy(&page).into_owned();
+    let start = text.find("data-sha256=").unwrap() + 80;
+    let end = start + text[start..].find("</script").unwrap();
+    proptest!(|(at in 0..page.len(), byte in any::<u8>(), cut in any::<bool>())| {
+        let mut damaged = page.clone();
+        if cut {
+            damaged.truncate(at);
+        } else {
+            damaged[at] = byte;
+        }
+        let read = understand(&damaged, Path::new("damaged"));
+        if let Ok(read) = read && damaged[start..end.min(damaged.len())] != page[start..end] {
+            prop_assert!(read.altered.is_some());
+        }
+    });
 }
 
 /// Every command reads a report.

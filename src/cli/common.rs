@@ -26,7 +26,7 @@ pub struct Source {
     #[arg(long, value_name = "FILE|DIR")]
     pub from: Option<PathBuf>,
     /// Seconds between the two instants that give rates; 0 takes one instant and no rates. From 5 on,
-    /// explain and capture also read again and again what the modules of named ports monitor
+    /// explain, report and capture also read again and again what the modules of named ports monitor
     #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = seconds,
           conflicts_with = "from")]
     pub seconds: f64,

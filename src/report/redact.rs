@@ -65,7 +65,7 @@ impl Default for Keep {
 }
 
 impl Keep {
-    /// The words that [`Keep::word`] takes.
+    /// The words that [`Keep::parse`] takes.
     pub const WORDS: [&'static str; 4] = ["serials", "addresses", "hosts", "interfaces"];
 
     /// Keeps what these words name, separated by commas.
