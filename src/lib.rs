@@ -17,6 +17,7 @@ pub mod observe;
 pub mod plan;
 pub mod quantity;
 pub mod render;
+pub mod report;
 pub mod site;
 pub mod snapshot;
 pub mod standards;

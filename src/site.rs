@@ -93,9 +93,16 @@ impl Site {
     /// What does not fit, with line and column; or a value that cannot be (a negative length,
     /// an unknown medium, a port named twice).
     pub fn parse(text: &str) -> Result<Self, String> {
-        let site: Self = toml::from_str(text).map_err(|error| error.to_string())?;
+        toml::from_str::<Self>(text).map_err(|error| error.to_string())?.checked()
+    }
+
+    /// The same, if its values can be.
+    ///
+    /// # Errors
+    /// A value that cannot be, as for [`Site::parse`].
+    pub fn checked(self) -> Result<Self, String> {
         let mut seen = HashSet::new();
-        for (place, port) in site.port.iter().enumerate() {
+        for (place, port) in self.port.iter().enumerate() {
             let name = &port.name;
             if name.is_empty() {
                 return Err(format!("[[port]] number {} has no `name`", place + 1));
@@ -149,7 +156,7 @@ impl Site {
                 return Err(format!("port {name} has two entries for the same host"));
             }
         }
-        Ok(site)
+        Ok(self)
     }
 
     /// The entry for a port: one that names the host wins over one that does not.

@@ -225,6 +225,68 @@ fn json_names_of_lines_are_frozen() {
     assert!(!ports.is_empty() && ports.iter().all(|port| port.get("type").is_none()));
 }
 
+/// The names in a report's JSON form, and the kinds of what stands in it.
+#[test]
+fn json_names_of_reports_are_frozen() {
+    let document = json(&run(&[
+        "report",
+        "pool0",
+        "--from",
+        "fixtures/hosts/ballast.json",
+        "--tried",
+        "cleaned",
+        "-o",
+        "-",
+        "--format",
+        "json",
+    ]));
+    assert_eq!(keys(&document), ["data_sha256", "format", "sections", "title", "tool"]);
+    assert_eq!(document["format"], "linkwright-report 1");
+    let mut kinds = std::collections::BTreeMap::new();
+    let mut names = BTreeSet::new();
+    let mut rest: Vec<&Value> = document["sections"].as_array().unwrap().iter().collect();
+    while let Some(section) = rest.pop() {
+        let own: Vec<&str> = keys(section).into_iter().filter(|key| *key != "sections").collect();
+        assert_eq!(own, ["blocks", "heading", "name"]);
+        names.insert(section["name"].as_str().unwrap());
+        for block in section["blocks"].as_array().unwrap() {
+            kinds.insert(block["kind"].as_str().unwrap(), block);
+        }
+        rest.extend(section["sections"].as_array().into_iter().flatten());
+    }
+    assert_eq!(
+        names.into_iter().collect::<Vec<_>>(),
+        [
+            "cause",
+            "causes",
+            "chain",
+            "counters",
+            "host",
+            "made",
+            "next",
+            "not-known",
+            "numbers",
+            "problem",
+            "ruled-out",
+            "seen",
+            "tried"
+        ]
+    );
+    let of = |kind: &str| keys(kinds[kind]);
+    assert_eq!(of("verdict"), ["headline", "host", "kind", "port", "verdict"]);
+    assert_eq!(of("paragraph"), ["kind", "text"]);
+    assert_eq!(of("care"), ["kind", "text"]);
+    assert_eq!(of("list"), ["caption", "items", "kind"]);
+    assert_eq!(of("table"), ["caption", "head", "kind", "rows"]);
+    assert_eq!(of("chain"), ["caption", "kind", "parts", "running_mbps"]);
+    let part = keys(&kinds["chain"]["parts"][0]);
+    assert_eq!(part, ["mark", "most", "most_mbps", "part", "read"]);
+    assert_eq!(of("gauge"), ["bars", "kind", "limits", "limits_are", "reading", "unit"]);
+    assert_eq!(keys(&kinds["gauge"]["bars"][0]), ["of", "shown", "standing", "value"]);
+    assert_eq!(keys(&kinds["gauge"]["limits"][0]), ["above", "alarm", "name", "value"]);
+    assert_eq!(kinds.len(), 7, "{:?}", kinds.keys());
+}
+
 #[test]
 fn verdicts_are_the_five() {
     let mut seen = BTreeSet::new();
@@ -257,6 +319,10 @@ fn exit_codes() {
     assert_eq!(code(&["explain", "office0", "--listen", "601"]), 2);
     assert_eq!(code(&["explain", "office0", "--listen", "1", keel[0], keel[1]]), 2);
     assert_eq!(code(&["survey", "--listen", "1"]), 2, "explain and capture alone listen");
+    let report = ["report", "store0", "--from", "fixtures/hosts/ballast.json", "-o", "-"];
+    assert_eq!(code(&report), 0, "a report that is written is written");
+    assert_eq!(code(&["report", "store0"]), 2, "a report is written somewhere");
+    assert_eq!(code(&["report", "--all", "store0", "-o", "-"]), 2);
     assert_eq!(code(&["faults"]), 0);
     assert_eq!(code(&["faults", "no-such-fault"]), 1);
 }
@@ -264,7 +330,7 @@ fn exit_codes() {
 #[test]
 fn commands_and_options_are_named_in_help() {
     let help = text(&run(&["--help"]));
-    for command in ["survey", "explain", "capture", "compare", "decode", "faults"] {
+    for command in ["survey", "explain", "capture", "report", "compare", "decode", "faults"] {
         assert!(help.contains(command), "{help}");
         let output = run(&[command, "--help"]);
         assert!(output.status.success(), "{}", complaint(&output));

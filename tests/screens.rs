@@ -65,6 +65,13 @@ fn screens() -> Vec<Screen> {
     add("survey-folder", &format!("survey --from fixtures/hosts {SITE}"));
     add("survey-unprivileged", "survey --from fixtures/odd/keel-unprivileged.json");
     add("survey-virtual-only", "survey --from fixtures/odd/virtual-only.json");
+    add("report", &format!("report pool0 {ballast} -o FOLDER/pool0.html"));
+    add(
+        "report-text",
+        &format!("report pool0 {ballast} --tried cleaned --note again -o - --format text"),
+    );
+    add("report-all-text", "report --all --from fixtures/odd/virtual-only.json -o - --format text");
+    add("error-report-exists", "report pool0 -o README.md");
     for port in ["office0", "shed0", "lab0"] {
         add(&format!("explain-{port}"), &format!("explain {port} {keel}"));
     }
@@ -128,7 +135,8 @@ fn screens() -> Vec<Screen> {
     add("plan-suggest", "plan --suggest 60m 10G OM2");
     add("plan-suggest-between-buildings", "plan --suggest 60m 1G between buildings");
     add("error-plan-word", "plan SFP28 25GBASE-SX");
-    for command in ["survey", "explain", "capture", "compare", "decode", "plan", "faults"] {
+    for command in ["survey", "explain", "capture", "compare", "decode", "plan", "faults", "report"]
+    {
         add(&format!("help-{command}"), &format!("{command} --help"));
     }
     add("help", "--help");

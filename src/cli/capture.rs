@@ -1,15 +1,14 @@
 //! `capture`: save what was seen, to replay anywhere.
 
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
-use anyhow::{Context as _, bail};
+use anyhow::bail;
 use clap::Args;
 
 use crate::cli::common::{Listen, Source};
+use crate::cli::write::Output;
 use crate::cli::{Out, Outcome};
 use crate::render::json;
-use crate::snapshot::Snapshot;
 
 /// Save what is seen of this host's ports, to replay anywhere with --from
 #[derive(Debug, Args)]
@@ -37,35 +36,11 @@ pub struct Arguments {
 /// # Errors
 /// What kept it from looking or writing.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
-    let stdout = arguments.output == Path::new("-");
-    if !stdout && !arguments.force && arguments.output.exists() {
-        bail!("{} exists already; use --force to overwrite it", arguments.output.display());
-    }
+    let output = Output::at(&arguments.output, arguments.force)?;
     let snapshots = arguments.source.take(&arguments.ports, arguments.listen.listen, true, out)?;
     let [snapshot] = snapshots.as_slice() else {
         bail!("a capture is of one host; --from holds {}", snapshots.len());
     };
-    if stdout {
-        out.write(&json::to_string(snapshot, true)?)?;
-    } else {
-        write_capture(snapshot, &arguments.output)?;
-        let ports = snapshot.ports.len();
-        out.write(&format!(
-            "wrote {} ({ports} port{})\n",
-            arguments.output.display(),
-            if ports == 1 { "" } else { "s" }
-        ))?;
-    }
+    output.write(&json::to_string(snapshot, true)?, snapshot.ports.len(), out)?;
     Ok(Outcome::NOTHING)
-}
-
-/// Writes a capture beside its place and then moves it there, so that no half file is left.
-pub fn write_capture(snapshot: &Snapshot, path: &Path) -> anyhow::Result<()> {
-    let text = json::to_string(snapshot, true)?;
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".part");
-    let beside = PathBuf::from(beside);
-    fs::write(&beside, text).with_context(|| format!("cannot write {}", path.display()))?;
-    fs::rename(&beside, path).with_context(|| format!("cannot write {}", path.display()))?;
-    Ok(())
 }

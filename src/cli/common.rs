@@ -10,10 +10,12 @@ use crate::chain::far as far_end;
 use crate::chain::joined::{self, End, Joined};
 use crate::cli::Out;
 use crate::diagnose::{Diagnosis, Knowledge, PortDiagnosis, Told, diagnose_port};
+use crate::observe::capture::Loaded;
 use crate::observe::{capture, live};
 use crate::plan::link::parse_rate;
 use crate::quantity::BitsPerSecond;
 use crate::render::json;
+use crate::report::redact::Material;
 use crate::site::{Site, SitePort};
 use crate::snapshot::{Host, Port, Snapshot};
 
@@ -24,7 +26,7 @@ pub struct Source {
     #[arg(long, value_name = "FILE|DIR")]
     pub from: Option<PathBuf>,
     /// Seconds between the two instants that give rates; 0 takes one instant and no rates. From 5 on,
-    /// explain and capture also read again and again what the modules of named ports monitor
+    /// explain, report and capture also read again and again what the modules of named ports monitor
     #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = seconds,
           conflicts_with = "from")]
     pub seconds: f64,
@@ -108,7 +110,8 @@ impl Source {
         drivers: bool,
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
-        choose(self.load(ports, listen, drivers, out)?, ports, self.from.as_deref())
+        let loaded = self.load(ports, listen, drivers, out)?;
+        choose(loaded.snapshots, ports, self.from.as_deref())
     }
 
     /// The same; of captures it has every port.
@@ -118,9 +121,9 @@ impl Source {
         listen: u16,
         drivers: bool,
         out: &Out,
-    ) -> anyhow::Result<Vec<Snapshot>> {
+    ) -> anyhow::Result<Loaded> {
         if let Some(path) = &self.from {
-            return Ok(capture::load(path)?);
+            return load(path, out);
         }
         let wanted = live::Wanted {
             listen,
@@ -132,8 +135,17 @@ impl Source {
         };
         let looked = live::look(&wanted, &mut |text| out.progress().show(text));
         out.progress().show("");
-        Ok(vec![found(looked)?])
+        Ok(Loaded { snapshots: vec![found(looked)?], ..Loaded::default() })
     }
+}
+
+/// Reads captures or a report, and says where a report's facts may have been changed.
+pub fn load(path: &Path, out: &Out) -> anyhow::Result<Loaded> {
+    let loaded = capture::load_whole(path)?;
+    if let Some(altered) = &loaded.altered {
+        out.hint(&format!("{}: {altered}", path.display()));
+    }
+    Ok(loaded)
 }
 
 /// What was seen; a port that is not there is told with the name that was most likely meant.
@@ -289,6 +301,7 @@ fn no_such_port(snapshots: &[Snapshot], name: &str, from: Option<&Path>) -> Stri
 }
 
 /// Files of what the user knows, read.
+#[derive(Default)]
 pub struct Knowing {
     site: Option<Site>,
     far: Option<Snapshot>,
@@ -308,12 +321,12 @@ pub struct Knowing {
 
 impl Known {
     /// Reads the files.
-    pub fn read(&self) -> anyhow::Result<Knowing> {
+    pub fn read(&self, out: &Out) -> anyhow::Result<Knowing> {
         let site = self.site.as_deref().map(capture::load_site).transpose()?;
         let far = match &self.far {
             None => None,
             Some(path) => {
-                let mut far = capture::load(path)?;
+                let mut far = load(path, out)?.snapshots;
                 if far.len() != 1 {
                     bail!("--far takes one capture, and {} holds {}", path.display(), far.len());
                 }
@@ -325,17 +338,7 @@ impl Known {
                 far
             }
         };
-        let (far_port, joined) = (self.far_port.clone(), Joined::default());
-        Ok(Knowing {
-            site,
-            far,
-            far_port,
-            joined,
-            single: false,
-            replayed: false,
-            told: None,
-            measured: None,
-        })
+        Ok(Knowing { site, far, far_port: self.far_port.clone(), ..Knowing::default() })
     }
 }
 
@@ -351,19 +354,39 @@ impl Knowing {
         out: &Out,
     ) -> anyhow::Result<Vec<Snapshot>> {
         self.replayed = source.from.is_some();
-        let all = source.load(ports, listen, private_counters, out)?;
-        if all.len() < 2 || self.far.is_some() {
-            let chosen = choose(all, ports, source.from.as_deref())?;
+        let loaded = source.load(ports, listen, private_counters, out)?;
+        self.settle(loaded, ports, source.from.as_deref(), out)
+    }
+
+    /// Chooses from what was loaded, and settles which far ends are known. What a report holds of
+    /// the site file and of far ends is used where the user gives none.
+    fn settle(
+        &mut self,
+        loaded: Loaded,
+        ports: &[String],
+        from: Option<&Path>,
+        out: &Out,
+    ) -> anyhow::Result<Vec<Snapshot>> {
+        let Loaded { snapshots: all, beside, far, far_port, site, altered: _ } = loaded;
+        self.site = self.site.take().or(site);
+        if self.far.is_none() {
+            self.far = far;
+            self.far_port = self.far_port.take().or(far_port);
+        }
+        if all.len() + beside.len() < 2 || self.far.is_some() {
+            let chosen = choose(all, ports, from)?;
             let physical =
                 chosen.iter().flat_map(|one| &one.ports).filter(|port| port.is_hardware());
             self.single = physical.count() < 2;
             return Ok(chosen);
         }
+        let heard = joined::announced(&all);
+        let here = all.len();
+        let all = [all, beside].concat();
         if let Some(site) = &self.site {
             self.joined = Joined::find(&all, site);
         }
-        let heard = joined::announced(&all);
-        let chosen = choose(all, ports, source.from.as_deref())?;
+        let chosen = choose(all.into_iter().take(here).collect(), ports, from)?;
         let here: HashSet<(&str, &str)> = chosen
             .iter()
             .flat_map(|one| one.ports.iter().map(|port| (one.host.name.as_str(), &*port.name)))
@@ -519,6 +542,76 @@ impl Knowing {
                 && entry.far.host.as_ref() == Some(&far.host.name)
                 && entry.far.port.as_deref().is_none_or(|name| picked.answers_to(name))
         })
+    }
+
+    /// What a report of these ports is made of, and how many captures they are (the others are
+    /// captures of far ends that the site file joins): these ports alone, of the far end's capture
+    /// those that are their far ends, and of the site file the entries that are of either.
+    pub fn material(&self, chosen: &[Snapshot]) -> anyhow::Result<(Material, usize)> {
+        let ports = || chosen.iter().flat_map(|one| one.ports.iter().map(|port| (&one.host, port)));
+        let mut far_ports: BTreeSet<String> = BTreeSet::new();
+        let mut snapshots = chosen.to_vec();
+        let own: HashSet<(&str, &str)> =
+            ports().map(|(host, port)| (host.name.as_str(), port.name.as_str())).collect();
+        let mut beside: HashSet<(&str, &str)> = HashSet::new();
+        for (host, port) in ports() {
+            if let Some(far) = self.far.as_ref().filter(|_| self.not_in_far(host, port).is_none()) {
+                let entry =
+                    self.site.as_ref().and_then(|site| site.port(&host.name, &port.names()));
+                let told = entry.and_then(|entry| entry.far.port.as_deref());
+                let there = far_end::far_port(far, self.far_port.as_deref().or(told));
+                far_ports.insert(there.map_err(anyhow::Error::msg)?.name.clone());
+            } else if let Some(far) = self.joined.far_end(&host.name, &port.name) {
+                let ends = far.ports.iter().map(|there| (far.host.name.as_str(), &*there.name));
+                let new: Vec<(&str, &str)> =
+                    ends.filter(|end| !own.contains(end) && beside.insert(*end)).collect();
+                if !new.is_empty() {
+                    snapshots.push(far.clone());
+                }
+            }
+        }
+        let far = self.far.as_ref().filter(|_| !far_ports.is_empty()).map(|far| {
+            let mut far = far.clone();
+            far.ports.retain(|port| far_ports.contains(&port.name));
+            far
+        });
+        let site = self.site.as_ref().map(|site| {
+            let of_either = |entry: &SitePort| {
+                let all = snapshots.iter().chain(&far);
+                let mut all = all.flat_map(|one| one.ports.iter().map(|port| (&one.host, port)));
+                all.any(|(host, port)| {
+                    let own = site.port(&host.name, &port.names());
+                    own.is_some_and(|own| std::ptr::eq(own, entry))
+                }) || far
+                    .as_ref()
+                    .is_some_and(|far| entry.far.host.as_ref() == Some(&far.host.name))
+            };
+            Site { port: site.port.iter().filter(|entry| of_either(entry)).cloned().collect() }
+        });
+        let far_port = self.far_port.clone().filter(|_| far.is_some());
+        let site = site.filter(|site| !site.port.is_empty());
+        Ok((Material { snapshots, far, far_port, site, said: Vec::new() }, chosen.len()))
+    }
+
+    /// The same knowledge about this material, as a report of it is read back.
+    pub fn about(
+        &self,
+        material: &Material,
+        chosen: usize,
+        out: &Out,
+    ) -> anyhow::Result<(Self, Vec<Snapshot>)> {
+        let (snapshots, beside) = material.snapshots.split_at(chosen.min(material.snapshots.len()));
+        let loaded = Loaded {
+            snapshots: snapshots.to_vec(),
+            beside: beside.to_vec(),
+            far: material.far.clone(),
+            far_port: material.far_port.clone(),
+            site: material.site.clone(),
+            altered: None,
+        };
+        let mut knowing = Self { replayed: self.replayed, ..Self::default() };
+        let snapshots = knowing.settle(loaded, &[], None, out)?;
+        Ok((knowing, snapshots))
     }
 
     /// Diagnoses every port of a snapshot.

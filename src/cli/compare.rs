@@ -5,11 +5,11 @@ use std::path::{Path, PathBuf};
 use anyhow::bail;
 use clap::Args;
 
-use crate::cli::common::{Format, Known, seconds};
+use crate::cli::common::{Format, Known, load, seconds};
 use crate::cli::{Out, Outcome};
 use crate::diagnose::Verdict;
 use crate::diagnose::changes;
-use crate::observe::{capture, live};
+use crate::observe::live;
 use crate::render::{compare, json};
 use crate::snapshot::Snapshot;
 
@@ -47,10 +47,10 @@ pub struct Arguments {
 /// A capture cannot be read, or the two are of different hosts.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     let known = Known { site: arguments.site.clone(), far: None, far_port: None };
-    let knowing = known.read()?;
-    let mut before = single(&arguments.before)?;
+    let knowing = known.read(out)?;
+    let mut before = single(&arguments.before, out)?;
     let mut after = match &arguments.after {
-        Some(path) => single(path)?,
+        Some(path) => single(path, out)?,
         None => {
             let wanted = live::Wanted {
                 ports: Vec::new(),
@@ -102,8 +102,8 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     Ok(Outcome::of(changed.then_some(Verdict::Attention)))
 }
 
-fn single(path: &Path) -> anyhow::Result<Snapshot> {
-    let mut all = capture::load(path)?;
+fn single(path: &Path, out: &Out) -> anyhow::Result<Snapshot> {
+    let mut all = load(path, out)?.snapshots;
     match (all.pop(), all.is_empty()) {
         (Some(one), true) => Ok(one),
         _ => bail!("{} does not hold one capture; name one file", path.display()),

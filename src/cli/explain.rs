@@ -4,13 +4,13 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use crate::cli::capture::write_capture;
 use crate::cli::common::{Format, Known, Listen, Source, rate, survey_of, write_json};
+use crate::cli::write::write;
 use crate::cli::{EXIT_CODES, Out, Outcome};
 use crate::diagnose::Told;
 use crate::observe::live;
 use crate::quantity::BitsPerSecond;
-use crate::render::{explain, terms};
+use crate::render::{explain, json, terms};
 
 /// Why a link is as it is: verdict, chain, causes with evidence, next step
 #[derive(Debug, Args)]
@@ -84,7 +84,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
         out.write(&terms::terms(out.style))?;
         return Ok(Outcome::NOTHING);
     }
-    let mut knowing = arguments.known.read()?;
+    let mut knowing = arguments.known.read(out)?;
     knowing.told = arguments.symptom.map(Told::from);
     knowing.measured = arguments.measured;
     let snapshots =
@@ -93,7 +93,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
         let names: Vec<&str> =
             snapshots.iter().flat_map(|s| &s.ports).map(|port| port.name.as_str()).collect();
         if names.len() != 1 {
-            anyhow::bail!(which_port(&names, arguments.source.from.as_deref()));
+            anyhow::bail!(which_port("explain", &names, arguments.source.from.as_deref()));
         }
     }
     if arguments.measured.is_some()
@@ -103,7 +103,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     }
     if let Some(path) = &arguments.save {
         match snapshots.as_slice() {
-            [snapshot] => write_capture(snapshot, path)?,
+            [snapshot] => write(&json::to_string(snapshot, true)?, path, true)?,
             _ => anyhow::bail!("--save keeps one host, and several are explained here"),
         }
     }
@@ -135,12 +135,13 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     Ok(Outcome::of(diagnoses.iter().flat_map(|d| d.ports.iter().map(|port| port.verdict))))
 }
 
-fn which_port(names: &[&str], from: Option<&Path>) -> String {
+/// What is said where a port must be named behind a command.
+pub fn which_port(command: &str, names: &[&str], from: Option<&Path>) -> String {
     if names.is_empty() {
         return "the capture holds no ports at all".into();
     }
     format!(
-        "which port? Name one behind `explain`: {}. `{}` shows which of them needs it",
+        "which port? Name one behind `{command}`: {}. `{}` shows which of them needs it",
         live::first_few(names),
         survey_of(from)
     )

@@ -12,8 +12,10 @@ mod decode;
 mod explain;
 mod faults;
 mod plan;
+mod report;
 mod survey;
 mod usage;
+mod write;
 
 use std::io::{self, IsTerminal as _, Write};
 
@@ -87,6 +89,7 @@ enum Command {
     Survey(survey::Arguments),
     Explain(explain::Arguments),
     Capture(capture::Arguments),
+    Report(report::Arguments),
     Compare(compare::Arguments),
     Decode(decode::Arguments),
     Plan(plan::Arguments),
@@ -191,6 +194,7 @@ pub fn run(arguments: &Arguments) -> anyhow::Result<Outcome> {
         Command::Survey(arguments) => survey::run(arguments, &mut out),
         Command::Explain(arguments) => explain::run(arguments, &mut out),
         Command::Capture(arguments) => capture::run(arguments, &mut out),
+        Command::Report(arguments) => report::run(arguments, &mut out),
         Command::Compare(arguments) => compare::run(arguments, &mut out),
         Command::Decode(arguments) => decode::run(arguments, &mut out),
         Command::Plan(arguments) => plan::run(arguments, &mut out),

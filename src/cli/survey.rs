@@ -56,7 +56,7 @@ fn stream(arguments: &Arguments, knowing: &Knowing, out: &mut Out) -> anyhow::Re
 /// # Errors
 /// What kept it from looking.
 pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
-    let mut knowing = arguments.known.read()?;
+    let mut knowing = arguments.known.read(out)?;
     if arguments.format == Format::Ndjson && arguments.source.from.is_none() {
         return stream(arguments, &knowing, out);
     }

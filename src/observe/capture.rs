@@ -1,7 +1,8 @@
 //! Capture files: a snapshot as one JSON file, read with suspicion.
 //!
 //! In: a path to a file, or to a folder of them. Out: snapshots, or an error that says what is
-//! wrong, what it means and what to do. Bounded: files over 64 MiB are refused.
+//! wrong, what it means and what to do. Bounded: files over 64 MiB are refused. An HTML report is a
+//! capture too: its facts are inside ([`crate::report::enclosed`]).
 
 use std::fs;
 use std::io::Read as _;
@@ -12,6 +13,7 @@ use thiserror::Error;
 
 use crate::observe::siblings;
 use crate::plan::Plan;
+use crate::report::enclosed;
 use crate::site::Site;
 use crate::snapshot::{FORMAT, FormatVersion, Snapshot, VERSION, relate};
 
@@ -104,15 +106,65 @@ pub fn read_bounded(path: &Path, usual: &'static str) -> Result<Vec<u8>, Capture
     Ok(bytes)
 }
 
+/// What a capture file, a folder of them, or a report holds.
+#[derive(Debug, Default, PartialEq)]
+pub struct Loaded {
+    /// The captures.
+    pub snapshots: Vec<Snapshot>,
+    /// Captures of far ends alone, which a report holds for the site file to join.
+    pub beside: Vec<Snapshot>,
+    /// The capture that a report was given as the far end's.
+    pub far: Option<Snapshot>,
+    /// The port in it that was named.
+    pub far_port: Option<String>,
+    /// The site file that a report holds.
+    pub site: Option<Site>,
+    /// Why the facts in a report may not be those that it was made from, as a clause.
+    pub altered: Option<String>,
+}
+
+/// Understands the bytes of a capture, or of a report. `path` is for messages only.
+///
+/// # Errors
+/// What keeps it from being a capture, or its version.
+pub fn understand(bytes: &[u8], path: &Path) -> Result<Loaded, CaptureError> {
+    let wrong = |why: String| CaptureError::NotACapture { path: path.to_owned(), why };
+    let text = utf8(bytes).map_err(wrong)?;
+    if !enclosed::is_page(text) {
+        let snapshots = vec![parse_text(text, path)?];
+        return Ok(Loaded { snapshots, ..Loaded::default() });
+    }
+    let enclosed::Found { enclosed, altered } = enclosed::find(text).map_err(wrong)?;
+    let captures = |all: &[&serde_json::value::RawValue]| {
+        all.iter().map(|one| parse_text(one.get(), path)).collect::<Result<Vec<_>, _>>()
+    };
+    let site = enclosed.site.map(Site::checked).transpose();
+    Ok(Loaded {
+        snapshots: captures(&enclosed.captures)?,
+        beside: captures(&enclosed.beside)?,
+        far: enclosed.far.map(|far| parse_text(far.get(), path)).transpose()?,
+        far_port: enclosed.far_port,
+        site: site.map_err(|why| wrong(format!("its site file cannot be used: {why}")))?,
+        altered,
+    })
+}
+
+fn utf8(bytes: &[u8]) -> Result<&str, String> {
+    std::str::from_utf8(bytes)
+        .map_err(|error| format!("it is not UTF-8 text from byte {}", error.valid_up_to()))
+}
+
 /// Understands the bytes of a capture. `path` is for messages only.
 ///
 /// # Errors
 /// What keeps it from being a capture, or its version.
 pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
     let wrong = |why: String| CaptureError::NotACapture { path: path.to_owned(), why };
-    let text = std::str::from_utf8(bytes).map_err(|error| {
-        wrong(format!("it is not UTF-8 text from byte {}", error.valid_up_to()))
-    })?;
+    parse_text(utf8(bytes).map_err(wrong)?, path)
+}
+
+fn parse_text(text: &str, path: &Path) -> Result<Snapshot, CaptureError> {
+    let wrong = |why: String| CaptureError::NotACapture { path: path.to_owned(), why };
     let head: Head = serde_json::from_str(text).map_err(|error| wrong(error.to_string()))?;
     if head.format.as_deref() != Some(FORMAT) {
         return Err(wrong(format!("its `format` is not {FORMAT:?}")));
@@ -147,24 +199,35 @@ pub fn parse(bytes: &[u8], path: &Path) -> Result<Snapshot, CaptureError> {
 }
 
 /// One capture, with the name of its file.
-fn one(path: &Path) -> Result<Snapshot, CaptureError> {
-    let mut snapshot = parse(&read_bounded(path, USUAL_CAPTURE)?, path)?;
-    snapshot.file = path.file_name().map(|name| name.to_string_lossy().into_owned());
-    Ok(snapshot)
+fn one(path: &Path) -> Result<Loaded, CaptureError> {
+    let mut loaded = understand(&read_bounded(path, USUAL_CAPTURE)?, path)?;
+    for snapshot in &mut loaded.snapshots {
+        snapshot.file = path.file_name().map(|name| name.to_string_lossy().into_owned());
+    }
+    Ok(loaded)
 }
 
 fn is_json(file: &Path) -> bool {
     file.extension().is_some_and(|extension| extension == "json")
 }
 
-/// Reads a capture, or every capture of a folder in order of file names.
+/// Reads a capture, or every capture of a folder in order of file names; of a report the captures
+/// that it is about.
 ///
 /// # Errors
 /// The first file that cannot be used.
 pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
+    Ok(load_whole(path)?.snapshots)
+}
+
+/// The same with all that a report holds.
+///
+/// # Errors
+/// The first file that cannot be used.
+pub fn load_whole(path: &Path) -> Result<Loaded, CaptureError> {
     let unreadable = |why| CaptureError::Unreadable { path: path.to_owned(), why };
     if !fs::metadata(path).map_err(unreadable)?.is_dir() {
-        return Ok(vec![one(path)?]);
+        return one(path);
     }
     let mut files = Vec::new();
     let mut folders = Vec::new();
@@ -190,7 +253,11 @@ pub fn load(path: &Path) -> Result<Vec<Snapshot>, CaptureError> {
         });
         return Err(CaptureError::EmptyFolder { path: path.to_owned(), inside });
     }
-    files.iter().map(|file| one(file)).collect()
+    let mut all = Loaded::default();
+    for file in &files {
+        all.snapshots.extend(one(file)?.snapshots);
+    }
+    Ok(all)
 }
 
 /// Reads a site file.

@@ -1,7 +1,7 @@
 //! The explanation of one port: verdict, chain, causes, what was ruled out, what is missing.
 
 use crate::calc::path_loss::Loss;
-use crate::chain::{Chain, PartKind};
+use crate::chain::{Chain, Part, PartKind};
 use crate::diagnose::both_ends::{Path, Way};
 use crate::diagnose::observation::Seen;
 use crate::diagnose::replayed::anew;
@@ -11,7 +11,8 @@ use crate::diagnose::{
 use crate::faults::Status;
 use crate::module::Doubt;
 use crate::quantity::{Decibans, Milliwatts};
-use crate::render::text::{Page, Style, clean, ended, pad};
+pub use crate::render::text::ended;
+use crate::render::text::{Page, Style, clean, pad};
 use crate::render::{neighbour, numbers, over_time, readings};
 use crate::snapshot::{Fact, Port, Reason};
 
@@ -51,12 +52,7 @@ pub fn explain(
     if let Some(line) = neighbour::line(port) {
         page.wrapped(style, "  neighbour ", &line);
     }
-    if let Some(far) = found.far_capture.as_ref().filter(|far| far.joined_by_site_file) {
-        let taken = far.taken_at.as_ref().map_or_else(String::new, |at| format!(", of {at}"));
-        let text = format!(
-            "{} on {}: its own capture{taken}, which is here too; the site file joins the two",
-            far.port, far.host
-        );
+    if let Some(text) = far_text(found) {
         page.wrapped(style, "  far end ", &text);
     }
     if let Some(heard) = &found.heard {
@@ -115,9 +111,19 @@ pub fn explain(
     page.text
 }
 
+/// What is said of a far end that nobody named.
+pub fn far_text(found: &PortDiagnosis) -> Option<String> {
+    let far = found.far_capture.as_ref().filter(|far| far.joined_by_site_file)?;
+    let taken = far.taken_at.as_ref().map_or_else(String::new, |at| format!(", of {at}"));
+    Some(format!(
+        "{} on {}: its own capture{taken}, which is here too; the site file joins the two",
+        far.port, far.host
+    ))
+}
+
 /// What is ruled out: first what the causes are mistaken for, in their order, then what came
 /// nearest to being raised.
-fn ruled_out(found: &PortDiagnosis) -> Vec<&RuledOut> {
+pub fn ruled_out(found: &PortDiagnosis) -> Vec<&RuledOut> {
     let mistaken: Vec<&str> = found
         .causes
         .iter()
@@ -154,12 +160,22 @@ fn paths(page: &mut Page, paths: &[Path], style: Style) {
         return;
     }
     page.line("");
-    page.heading(style, "Light between the ends (each reading is good to 3 dB, a loss to 4.2 dB)");
+    page.heading(style, PATHS);
+    for (way, text) in path_lines(paths) {
+        page.wrapped(style, &format!("  {way}  "), &text);
+    }
+}
+
+/// Heading of the light between the two ends.
+pub const PATHS: &str = "Light between the ends (each reading is good to 3 dB, a loss to 4.2 dB)";
+
+/// Its lines: direction with lane, and text.
+pub fn path_lines(paths: &[Path]) -> Vec<(String, String)> {
     let several = paths.iter().any(|path| path.lane != paths.first().map_or(0, |first| first.lane));
     let power = |power: Milliwatts| {
         power.dbm().map_or_else(|| "no light".to_owned(), |dbm| dbm.to_string())
     };
-    for path in paths {
+    let line = |path: &Path| {
         let way = if path.way == Way::In { "in " } else { "out" };
         let lane = if several { format!(" lane {}", path.lane) } else { String::new() };
         let lost = match path.loss {
@@ -169,12 +185,9 @@ fn paths(page: &mut Page, paths: &[Path], style: Style) {
             None => "the loss cannot be told".to_owned(),
         };
         let (sent, received) = (power(path.sent), power(path.received));
-        page.wrapped(
-            style,
-            &format!("  {way}{lane}  "),
-            &format!("{lost}: {sent} sent, {received} received"),
-        );
-    }
+        (format!("{way}{lane}"), format!("{lost}: {sent} sent, {received} received"))
+    };
+    paths.iter().map(line).collect()
 }
 
 /// What came of what the user says is wrong.
@@ -216,17 +229,22 @@ impl std::fmt::Display for Seconds {
 
 fn chain(page: &mut Page, found: &PortDiagnosis, style: Style) {
     page.line("");
-    page.heading(style, "The chain, from this host outwards, with the most each part can carry");
-    let mark = |part: PartKind| {
-        if found.limited_by == Some(part) {
-            Some("SETS THE LIMIT")
-        } else if found.look_at == Some(part) {
-            Some(if found.verdict >= Verdict::Attention { "LOOK HERE" } else { "" })
-        } else {
-            None
-        }
-    };
-    parts(page, &found.chain, mark, style);
+    page.heading(style, CHAIN);
+    parts(page, &found.chain, |part| mark(found, part), style);
+}
+
+/// Heading of the chain.
+pub const CHAIN: &str = "The chain, from this host outwards, with the most each part can carry";
+
+/// What a part is to the link, in words; empty where it is only pointed at.
+pub fn mark(found: &PortDiagnosis, part: PartKind) -> Option<&'static str> {
+    if found.limited_by == Some(part) {
+        Some("SETS THE LIMIT")
+    } else if found.look_at == Some(part) {
+        Some(if found.verdict >= Verdict::Attention { "LOOK HERE" } else { "" })
+    } else {
+        None
+    }
 }
 
 /// The parts of a chain, a line each; what `mark` tells of a part stands first.
@@ -238,23 +256,7 @@ pub fn parts(
 ) {
     for part in &chain.parts {
         let marked = mark(part.kind);
-        let figure = match &part.ceiling {
-            Fact::Known(ceiling) => ceiling.speed.to_string(),
-            Fact::Missing(why) if why.reason == Reason::NotApplicable => "-".into(),
-            Fact::Missing(_) => "?".into(),
-        };
-        let mut words = part.read.clone();
-        match &part.ceiling {
-            Fact::Known(ceiling) => words.push(ceiling.source.clone()),
-            Fact::Missing(why) => words.push(match &why.detail {
-                Some(detail) => detail.to_string(),
-                None => why.to_string(),
-            }),
-        }
-        // A source that opens with a type that was read says it once.
-        if let Fact::Known(ceiling) = &part.ceiling {
-            words.retain(|word| !ceiling.source.starts_with(&format!("{word}, ")));
-        }
+        let (figure, mut words) = part_words(part);
         if let Some(text) = marked.filter(|text| !text.is_empty()) {
             words.insert(0, text.into());
         }
@@ -262,6 +264,28 @@ pub fn parts(
         let first = format!("{arrow}{} {} ", pad(part.kind.text(), 11), pad(&figure, 9));
         page.wrapped(style, &first, &words.join("; "));
     }
+}
+
+/// The most a part can carry (`?` is not known, `-` does not apply), and what was read of it.
+pub fn part_words(part: &Part) -> (String, Vec<String>) {
+    let figure = match &part.ceiling {
+        Fact::Known(ceiling) => ceiling.speed.to_string(),
+        Fact::Missing(why) if why.reason == Reason::NotApplicable => "-".into(),
+        Fact::Missing(_) => "?".into(),
+    };
+    let mut words = part.read.clone();
+    match &part.ceiling {
+        Fact::Known(ceiling) => words.push(ceiling.source.clone()),
+        Fact::Missing(why) => words.push(match &why.detail {
+            Some(detail) => detail.to_string(),
+            None => why.to_string(),
+        }),
+    }
+    // A source that opens with a type that was read says it once.
+    if let Fact::Known(ceiling) = &part.ceiling {
+        words.retain(|word| !ceiling.source.starts_with(&format!("{word}, ")));
+    }
+    (figure, words)
 }
 
 fn causes(
@@ -332,13 +356,13 @@ fn care(page: &mut Page, all: &[&'static str], told: &mut Vec<&'static str>, sty
 }
 
 /// What cautions are about: each opens with it.
-fn about(cautions: &[&str]) -> String {
+pub fn about(cautions: &[&str]) -> String {
     let about: Vec<&str> = cautions.iter().filter_map(|one| one.split(':').next()).collect();
     about.join("; ")
 }
 
 /// What the weights add up to, and what holds the cause back where that is less than the sum.
-fn sum_text(cause: &Cause) -> String {
+pub fn sum_text(cause: &Cause) -> String {
     let Examined { weight, fault, gaps, doubts, .. } = &cause.examined;
     let held = if Certainty::of(*weight) <= Some(cause.certainty) {
         ""
@@ -367,7 +391,7 @@ pub fn certainty(cause: &Cause) -> &'static str {
 }
 
 /// Why a cause that rests on the module's word is not established.
-fn doubt_text(doubt: &Doubt) -> String {
+pub fn doubt_text(doubt: &Doubt) -> String {
     let words: Vec<&str> = doubt.kind.taints().iter().map(|word| word.text()).collect();
     format!(
         "no more than likely, since it rests on {}, and {} [{}]",

@@ -7,14 +7,14 @@ pub mod compare;
 pub mod decode;
 pub mod explain;
 pub mod json;
-mod neighbour;
+pub mod neighbour;
 pub mod numbers;
-mod over_time;
+pub mod over_time;
 pub mod page;
 pub mod plan;
 pub mod readings;
 pub mod survey;
 pub mod terms;
-mod text;
+pub(crate) mod text;
 
 pub use text::{Style, clean};

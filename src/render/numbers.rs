@@ -6,7 +6,7 @@ use crate::diagnose::both_ends::Way;
 use crate::diagnose::numbers::correction::From;
 use crate::diagnose::numbers::light::{AS_EXPECTED, Lost, Received};
 use crate::diagnose::numbers::throughput::{Fits, Load};
-use crate::diagnose::numbers::{Correction, Errors, Light, Throughput};
+use crate::diagnose::numbers::{Correction, Errors, Light, Numbers, Throughput};
 use crate::quantity::{BitsPerSecond, Seconds};
 use crate::render::readings::absent;
 use crate::render::text::{Page, Style, pad};
@@ -34,10 +34,20 @@ pub fn section(page: &mut Page, found: &PortDiagnosis, style: Style) {
         }
     };
     page.line("");
-    page.line(&style.heading("How good it is"));
-    let mut row = |name: &str, text: &str| {
-        page.wrapped(style, &format!("  {} ", pad(name, 14)), text);
-    };
+    page.line(&style.heading(HEADING));
+    for (name, text) in rows(numbers) {
+        page.wrapped(style, &format!("  {} ", pad(name, 14)), &text);
+    }
+    page.wrapped(style, "  ", &format!("[{SOURCES}]"));
+}
+
+/// Heading of the section.
+pub const HEADING: &str = "How good it is";
+
+/// Its lines: name and text.
+pub fn rows(numbers: &Numbers) -> Vec<(&'static str, String)> {
+    let mut rows = Vec::new();
+    let mut row = |name, text: &str| rows.push((name, text.to_owned()));
     row(
         "bit errors",
         &match &numbers.errors {
@@ -69,7 +79,7 @@ pub fn section(page: &mut Page, found: &PortDiagnosis, style: Style) {
         Fact::Missing(why) if why.reason == Reason::NotApplicable => {}
         Fact::Missing(why) => row("light", why.detail().unwrap_or(why.reason.text())),
     }
-    page.wrapped(style, "  ", &format!("[{SOURCES}]"));
+    rows
 }
 
 /// A time; what is longer than anybody waits is said so.

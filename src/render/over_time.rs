@@ -15,23 +15,29 @@ const MANY_LANES: usize = 3;
 
 /// The section, where there were such readings.
 pub fn section(page: &mut Page, port: &Port, style: Style) {
-    let Some(found) = drifts(&port.module) else { return };
+    let Some((heading, lines)) = told(port) else { return };
     page.line("");
-    let found = match found {
-        Fact::Known(found) => found,
-        Fact::Missing(why) => {
-            page.heading(style, "Readings over time");
-            return page.wrapped(style, "  not known ", &why.to_string());
-        }
-    };
-    let heading = match found.readings {
-        0 | 1 => "Readings taken once more".to_owned(),
-        times => format!("Readings over {}, taken {times} times", found.span),
-    };
     page.heading(style, &heading);
-    for (name, text) in lines(&found) {
-        page.wrapped(style, &format!("  {} ", pad(name, 14)), &text);
+    for (name, text) in lines {
+        let name = if name == NOT_KNOWN { name.to_owned() } else { pad(name, 14) };
+        page.wrapped(style, &format!("  {name} "), &text);
     }
+}
+
+const NOT_KNOWN: &str = "not known";
+
+/// Its heading and lines, name and text.
+pub fn told(port: &Port) -> Option<(String, Vec<(&'static str, String)>)> {
+    Some(match drifts(&port.module)? {
+        Fact::Missing(why) => ("Readings over time".to_owned(), vec![(NOT_KNOWN, why.to_string())]),
+        Fact::Known(found) => {
+            let heading = match found.readings {
+                0 | 1 => "Readings taken once more".to_owned(),
+                times => format!("Readings over {}, taken {times} times", found.span),
+            };
+            (heading, lines(&found))
+        }
+    })
 }
 
 fn lines(found: &Drifts) -> Vec<(&'static str, String)> {

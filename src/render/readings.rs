@@ -20,43 +20,16 @@ pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style
     if let Fact::Known(module) = &found.module {
         let window = module.power_window(found.running.known().copied());
         module_section(page, "Module readings", module, window, style);
-        for judged in &found.judged_by {
-            if let Some(why) = &judged.own_limit {
-                let JudgedBy { what, limit, source, .. } = judged;
-                let text = format!("{what}: {limit} [{source}]; the module's own: {why}");
-                page.wrapped(style, "  judged by ", &text);
-            }
-        }
-        if let Some(swing) = Swing::of_jump(port) {
-            let lane = if module.lanes.len() > 1 {
-                format!("lane {}: ", swing.lane)
-            } else {
-                String::new()
+        for (name, text) in remarks(port, found, module) {
+            let first = match name {
+                "jumps" => format!("  {} ", pad(name, 14)),
+                "doubt" => format!("  {name}: "),
+                _ => format!("  {name} "),
             };
-            let at =
-                |(power, at): (Dbm, u64)| format!("{power} at {}.{} s", at / 1000, at % 1000 / 100);
-            let text = format!(
-                "{lane}received {} and {} of the watch; the table above shows one reading only",
-                at(swing.least),
-                at(swing.most)
-            );
-            page.wrapped(style, "  jumps          ", &text);
-        }
-        for doubt in &module.doubts {
-            page.wrapped(style, "  doubt: ", &format!("{} ({})", doubt.text, doubt.source));
-        }
-        // What contradicts itself besides counts as well, and stands here too.
-        let told = |text: &String| module.doubts.iter().any(|doubt| doubt.text == *text);
-        for text in own_contradictions(module).iter().filter(|text| !told(text)) {
-            page.wrapped(style, "  doubt: ", text);
+            page.wrapped(style, &first, &text);
         }
     }
-    // An adapter that is lost shows no other symptom: what it reads counts nothing.
-    let lines = if found.symptoms == [Symptom::Lost] {
-        vec![("all", "read all ones: they count nothing".to_owned())]
-    } else {
-        counter_lines(port)
-    };
+    let lines = counters(port, found);
     if !lines.is_empty() {
         page.line("");
         page.line(&style.heading("Counters"));
@@ -64,6 +37,129 @@ pub fn section(page: &mut Page, port: &Port, found: &PortDiagnosis, style: Style
             page.wrapped(style, &format!("  {} ", pad(name, 14)), &text);
         }
     }
+}
+
+/// What the counters did.
+pub fn counters(port: &Port, found: &PortDiagnosis) -> Vec<(&'static str, String)> {
+    // An adapter that is lost shows no other symptom: what it reads counts nothing.
+    if found.symptoms == [Symptom::Lost] {
+        vec![("all", "read all ones: they count nothing".to_owned())]
+    } else {
+        counter_lines(port)
+    }
+}
+
+/// What limits are used in place of the module's own, what moved meanwhile, and what is doubted.
+pub fn remarks(port: &Port, found: &PortDiagnosis, module: &Module) -> Vec<(&'static str, String)> {
+    let mut remarks = Vec::new();
+    for judged in &found.judged_by {
+        if let Some(why) = &judged.own_limit {
+            let JudgedBy { what, limit, source, .. } = judged;
+            let text = format!("{what}: {limit} [{source}]; the module's own: {why}");
+            remarks.push(("judged by", text));
+        }
+    }
+    if let Some(swing) = Swing::of_jump(port) {
+        let lane =
+            if module.lanes.len() > 1 { format!("lane {}: ", swing.lane) } else { String::new() };
+        let at =
+            |(power, at): (Dbm, u64)| format!("{power} at {}.{} s", at / 1000, at % 1000 / 100);
+        let text = format!(
+            "{lane}received {} and {} of the watch; the table above shows one reading only",
+            at(swing.least),
+            at(swing.most)
+        );
+        remarks.push(("jumps", text));
+    }
+    for doubt in &module.doubts {
+        remarks.push(("doubt", format!("{} ({})", doubt.text, doubt.source)));
+    }
+    // What contradicts itself besides counts as well, and stands here too.
+    let told = |text: &String| module.doubts.iter().any(|doubt| doubt.text == *text);
+    let besides = own_contradictions(module).into_iter().filter(|text| !told(text));
+    remarks.extend(besides.map(|text| ("doubt", text)));
+    remarks
+}
+
+/// What is said beside readings that are shown with their limits: what the module flags, which of
+/// them are not there, and why, and what is published for its type.
+pub fn beside_lanes(module: &Module, window: Option<&Row>) -> Vec<(String, String)> {
+    let lanes = Lanes::of(module, window);
+    let mut lines: Vec<(String, String)> = Vec::new();
+    for (name, text) in not_ready(module) {
+        lines.push((name.to_owned(), text));
+    }
+    for (name, missing, flags) in [
+        ("temperature", module.temperature.why_missing(), &module.temperature_flags),
+        ("supply", module.supply.why_missing(), &module.supply_flags),
+    ] {
+        if let Some(why) = missing.filter(|_| module.diagnostics != Fact::Known(false)) {
+            lines.push((name.to_owned(), absent(why)));
+        }
+        if let Some(text) = flags.known().and_then(|flags| flag_words(*flags)) {
+            lines.push((name.to_owned(), format!("the module flags {text}")));
+        }
+    }
+    if module.diagnostics == Fact::Known(false) {
+        lines.push(("readings".to_owned(), without_diagnostics(module)));
+    }
+    for lane in &module.lanes {
+        if !lane.in_use {
+            lines.push((format!("lane {}", lane.number), "not in use".to_owned()));
+        } else if let Some(note) = lane_notes(lane) {
+            lines.push((format!("lane {}", lane.number), note));
+        }
+    }
+    let limits = limit_lines(module, window, !lanes.is_empty());
+    let own = &module.thresholds;
+    let limits = limits.into_iter().filter(|(name, _)| match *name {
+        "transmit limit" => own.tx_power.known().is_none(),
+        "receive limit" => own.rx_power.known().is_none(),
+        "bias limit" => own.bias.known().is_none(),
+        other => !matches!(other, "margins" | "own limits"),
+    });
+    let rest = lanes.absences().into_iter().chain(limits);
+    lines.extend(rest.map(|(name, text)| (name.to_owned(), text)));
+    if let Some(text) = latched(module) {
+        lines.push(("flags".to_owned(), text.to_owned()));
+    }
+    if !lanes.is_empty() {
+        lines.push(("accuracy".to_owned(), accuracy::SOURCE.to_owned()));
+    }
+    lines
+}
+
+/// What is said where nothing is measured.
+fn without_diagnostics(module: &Module) -> String {
+    let normal = matches!(module.carries, Carries::PassiveCopper | Carries::TwistedPair);
+    match &module.diagnostics {
+        Fact::Known(false) if normal => {
+            "not implemented: no diagnostics, which is normal for this kind".into()
+        }
+        Fact::Known(_) => "not implemented: this module has no diagnostics".into(),
+        Fact::Missing(why) => absent(why),
+    }
+}
+
+/// What is said of a module that is not ready.
+fn not_ready(module: &Module) -> Vec<(&'static str, String)> {
+    let mut lines = Vec::new();
+    if let Fact::Known(state) = &module.state
+        && state != "ready"
+    {
+        lines.push(("state", format!("the module is not ready: {state}")));
+        if let Fact::Known(class) = &module.power_class {
+            lines.push(("power class", class.clone()));
+        }
+    }
+    lines
+}
+
+/// What is said of flags that tell of an earlier time.
+fn latched(module: &Module) -> Option<&'static str> {
+    let flagged = module.lanes.iter().any(|lane| !latched_notes(lane).is_empty());
+    (module.flags_latched && flagged)
+        .then_some("latched: they tell what happened since they were last read, not what is so now")
 }
 
 /// Case, lanes, limits, and what the module flags.
@@ -81,25 +177,10 @@ pub fn module_section(
     let readings = case_lines(module);
     let lanes = Lanes::of(module, window);
     if readings.is_empty() && lanes.is_empty() {
-        let normal = matches!(module.carries, Carries::PassiveCopper | Carries::TwistedPair);
-        row(
-            "none",
-            match &module.diagnostics {
-                Fact::Known(false) if normal => {
-                    "not implemented: no diagnostics, which is normal for this kind".into()
-                }
-                Fact::Known(_) => "not implemented: this module has no diagnostics".into(),
-                Fact::Missing(why) => absent(why),
-            },
-        );
+        row("none", without_diagnostics(module));
     }
-    if let Fact::Known(state) = &module.state
-        && state != "ready"
-    {
-        row("state", format!("the module is not ready: {state}"));
-        if let Fact::Known(class) = &module.power_class {
-            row("power class", class.clone());
-        }
+    for (name, text) in not_ready(module) {
+        row(name, text);
     }
     for (name, text) in readings {
         row(name, text);
@@ -120,12 +201,8 @@ pub fn module_section(
     for (name, text) in limit_lines(module, window, !lanes.is_empty()) {
         row(name, text);
     }
-    let flagged = module.lanes.iter().any(|lane| !latched_notes(lane).is_empty());
-    if module.flags_latched && flagged {
-        row(
-            "flags",
-            "latched: they tell what happened since they were last read, not what is so now".into(),
-        );
+    if let Some(text) = latched(module) {
+        row("flags", text.into());
     }
 }
 
@@ -197,10 +274,10 @@ impl Margins {
 }
 
 /// A low and a high limit of one power.
-type Window = (Option<Dbm>, Option<Dbm>);
+pub type Window = (Option<Dbm>, Option<Dbm>);
 
 /// The module's own warning limits, else the published window.
-fn judged_by(own: &Fact<Limits<Milliwatts>>, published: Window) -> Window {
+pub fn judged_by(own: &Fact<Limits<Milliwatts>>, published: Window) -> Window {
     match own {
         Fact::Known(limits) => (limits.low_warning.dbm(), limits.high_warning.dbm()),
         Fact::Missing(_) => published,

@@ -857,6 +857,11 @@ macro_rules! counters {
                 [$((stringify!($name), &self.$name),)*].into_iter()
             }
 
+            /// The same, to be changed.
+            pub fn each_mut(&mut self) -> impl Iterator<Item = &mut Fact<u64>> {
+                [$(&mut self.$name,)*].into_iter()
+            }
+
             /// Builds the counters from numbers in the kernel's order; those that are not
             /// there are missing for the given reason.
             pub fn from_ordered(

@@ -4,7 +4,9 @@
 //!    bare program that sends the same dumps and throws the replies away; peak memory.
 //! 2. `explain --from` against a do-nothing program with the same argument parser.
 //! 3. The report of seven ports beside one whose module is slow, against a serial reading.
-//! 4. `plan` of 10,000 links against a bare program that reads the same file.
+//! 4. `report --all` of 64 ports against a `survey` of the same capture: what the report costs
+//!    beyond reading and judging.
+//! 5. `plan` of 10,000 links against a bare program that reads the same file.
 //!
 //! The bare and the do-nothing program are this file under another argument. Runs are
 //! interleaved, and medians compared, since a machine's speed wanders.
@@ -59,6 +61,7 @@ fn myself(role: &str) -> Command {
 fn outside() {
     replay();
     slow_module();
+    reporting();
     planning();
     let mut command = Command::new("unshare");
     if !nix::unistd::geteuid().is_root() {
@@ -114,6 +117,27 @@ fn replay() {
         "explain --from: {ours:.2} ms; same argument parser doing nothing: {theirs:.2} ms; \
          {:.2} ms above it (aim: under 5)",
         ours - theirs
+    );
+}
+
+fn reporting() {
+    let capture = concat!(env!("CARGO_MANIFEST_DIR"), "/fixtures/rack/winch.json");
+    let ours = || {
+        let mut command = Command::new(PROGRAM);
+        command.args(["report", "--all", "-o", "-", "--from", capture]);
+        command
+    };
+    let theirs = || {
+        let mut command = Command::new(PROGRAM);
+        command.args(["survey", "--format", "json", "--from", capture]);
+        command
+    };
+    let (ours, theirs) = compare(ours, theirs);
+    println!(
+        "report of 64 ports: {ours:.1} ms; reading and judging them for survey: {theirs:.1} ms; {:.1} \
+         ms beyond it, {:.2} times",
+        ours - theirs,
+        ours / theirs
     );
 }
 
