@@ -355,17 +355,18 @@ impl Knowing {
     ) -> anyhow::Result<Vec<Snapshot>> {
         self.replayed = source.from.is_some();
         let loaded = source.load(ports, listen, private_counters, out)?;
-        self.settle(loaded, ports, source.from.as_deref(), out)
+        self.settle(loaded, ports, source.from.as_deref(), Some(out))
     }
 
     /// Chooses from what was loaded, and settles which far ends are known. What a report holds of
-    /// the site file and of far ends is used where the user gives none.
+    /// the site file and of far ends is used where the user gives none. Without `out` nothing is said
+    /// of what does not fit.
     fn settle(
         &mut self,
         loaded: Loaded,
         ports: &[String],
         from: Option<&Path>,
-        out: &Out,
+        out: Option<&Out>,
     ) -> anyhow::Result<Vec<Snapshot>> {
         let Loaded { snapshots: all, beside, far, far_port, site, altered: _ } = loaded;
         self.site = self.site.take().or(site);
@@ -387,6 +388,7 @@ impl Knowing {
             self.joined = Joined::find(&all, site);
         }
         let chosen = choose(all.into_iter().take(here).collect(), ports, from)?;
+        let Some(out) = out else { return Ok(chosen) };
         let here: HashSet<(&str, &str)> = chosen
             .iter()
             .flat_map(|one| one.ports.iter().map(|port| (one.host.name.as_str(), &*port.name)))
@@ -598,7 +600,6 @@ impl Knowing {
         &self,
         material: &Material,
         chosen: usize,
-        out: &Out,
     ) -> anyhow::Result<(Self, Vec<Snapshot>)> {
         let (snapshots, beside) = material.snapshots.split_at(chosen.min(material.snapshots.len()));
         let loaded = Loaded {
@@ -610,7 +611,7 @@ impl Knowing {
             altered: None,
         };
         let mut knowing = Self { replayed: self.replayed, ..Self::default() };
-        let snapshots = knowing.settle(loaded, &[], None, out)?;
+        let snapshots = knowing.settle(loaded, &[], None, None)?;
         Ok((knowing, snapshots))
     }
 

@@ -130,7 +130,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
         interfaces: !arguments.hide.contains(&Hidden::Interfaces),
     };
     let redacted = redact(material, &keep).map_err(anyhow::Error::msg)?;
-    let (knowing, snapshots) = knowing.about(&redacted.material, count, out)?;
+    let (knowing, snapshots) = knowing.about(&redacted.material, count)?;
     let diagnoses = snapshots
         .iter()
         .map(|snapshot| knowing.diagnose(snapshot))

@@ -373,10 +373,12 @@ fn cause(place: usize, cause: &Cause, told: &mut Vec<&'static str>) -> Option<Se
         });
         blocks.extend(table(caption, &["decibans", "what was seen"], evidence));
     }
-    if let missing @ 1.. = examined.gaps.iter().filter(|gap| gap.vital).count() {
-        let count = if missing == 1 { "One fact".to_owned() } else { format!("{missing} facts") };
-        blocks.push(paragraph(format!("{count} that it needs to be sure of it: not known.")));
-    }
+    let vital =
+        examined.gaps.iter().filter(|gap| gap.vital).map(|gap| {
+            vec![words(gap.observation.fact), words(gap.why.to_string()), words(gap.how)]
+        });
+    let caption = "Not known, and without it the cause is no more than possible";
+    blocks.extend(table(caption, &["fact", "why", "to get it"], vital));
     blocks.extend(
         examined
             .doubts

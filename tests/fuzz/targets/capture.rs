@@ -34,13 +34,14 @@ fuzz_target!(|bytes: &[u8]| {
         site: loaded.site,
         ..Material::default()
     };
-    let Ok(Redacted { material, replaced, kept }) = redact(material, &Keep::default()) else { return };
+    let Ok(Redacted { material, replaced, kept }) = redact(material, &Keep::default()) else {
+        return;
+    };
     let (data, sum) = enclosed::write(&material, count).unwrap();
     let facts = Redacted { material, replaced, kept };
     let own = facts.material.snapshots.iter().take(count);
     let found = own.map(|one| diagnose(one, Knowledge::default()).unwrap());
-    let report =
-        build::report(&found.collect::<Vec<_>>(), &facts, &build::Told::default(), &sum);
+    let report = build::report(&found.collect::<Vec<_>>(), &facts, &build::Told::default(), &sum);
     let page = html::page(&report, &data);
     for form in [&page, &markdown::page(&report), &text::page(&report)] {
         assert!(form.chars().all(|c| c == '\n' || !c.is_control()));
