@@ -5,6 +5,9 @@
 //! by the budget identity *least receive power = least transmit power - greatest loss*. Powers
 //! are averages, per lane. A row from memory may lower confidence but never decides alone.
 
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
 use crate::quantity::{Dbm, Decibels, Mbps, Metres};
 
 /// Line coding.
@@ -244,9 +247,24 @@ impl Row {
     }
 }
 
+/// An interface type: its rows, which stand together, and what is reckoned from them once.
+struct Type {
+    rows: &'static [Row],
+    nominal_wavelength: Option<f64>,
+}
+
+/// Every interface type by name.
+static TYPES: LazyLock<HashMap<&'static str, Type>> = LazyLock::new(|| {
+    let types = ROWS.chunk_by(|one, other| one.interface == other.interface);
+    let named = types.filter_map(|rows| {
+        Some((rows.first()?.interface, Type { rows, nominal_wavelength: middle(rows) }))
+    });
+    named.collect()
+});
+
 /// Rows of one interface type.
-pub fn rows_of(interface: &str) -> impl Iterator<Item = &'static Row> {
-    ROWS.iter().filter(move |row| row.interface == interface)
+pub fn rows_of(interface: &str) -> impl Iterator<Item = &'static Row> + Clone {
+    TYPES.get(interface).map_or(&[][..], |known| known.rows).iter()
 }
 
 /// The optical power window of an interface type. Windows do not depend on the grade, except
@@ -297,7 +315,11 @@ pub fn engineered(row: &Row) -> Option<(Metres, Option<Decibels>)> {
 
 /// Nominal wavelength of an interface type, nanometres: the middle of its range, or of its lanes.
 pub fn nominal_wavelength(interface: &str) -> Option<f64> {
-    let range = rows_of(interface).map(|row| row.wavelength).find(|range| !range.is_empty())?;
+    TYPES.get(interface)?.nominal_wavelength
+}
+
+fn middle(rows: &[Row]) -> Option<f64> {
+    let range = rows.iter().map(|row| row.wavelength).find(|range| !range.is_empty())?;
     let mut numbers = range
         .split(|c: char| !(c.is_ascii_digit() || c == '.'))
         .filter_map(|number| number.parse::<f64>().ok());
@@ -1134,6 +1156,16 @@ mod tests {
             assert_eq!((row.lanes, row.speed), (lanes, speed));
             assert!((row.lane_gigabaud - gigabaud).abs() < 1e-12, "{interface}");
         }
+    }
+
+    /// The rows of a type are found as one piece.
+    #[test]
+    fn rows_of_a_type_stand_together() {
+        for row in ROWS {
+            let all = ROWS.iter().filter(|other| other.interface == row.interface).count();
+            assert_eq!(rows_of(row.interface).count(), all, "{}", row.interface);
+        }
+        assert_eq!(rows_of("10GBASE-XYZ").count(), 0);
     }
 
     #[test]
