@@ -96,11 +96,11 @@ pub const FAULT: Fault = Fault {
         Confusion { with: "fec-mismatch", decider: "are the powers of all lanes alike?" },
     ],
     next_tests: &[NextTest {
-        step: "Clean and inspect the array connectors, and read the lanes again; then swap the trunk or the module and see whether the lane follows",
-        tells: "it follows the cable: the strand; the module: its laser or receiver; clean is well: it was dirt",
+        step: "Clean and inspect the array connectors, and read the lanes again; then swap the trunk, then the module at one end, then at the other, one at a time, and see whether the lane follows",
+        tells: "well once it is clean: it was dirt; it follows the trunk: a strand or its array connector; it follows a module: the laser of the one that sends the lane, or the receiver of the one that hears it",
         care: &[Caution::Eyes, Caution::Static],
     }],
-    usual_fix: "clean or replace the array connector, the cable or the module",
+    usual_fix: "clean or replace the array connector, the cable, or the module that the lane follows",
     sources: &[
         "kernel FEC statistics by lane (IEEE 802.3 30.5.1.1.17 and .18)",
         "common practice, no published source",

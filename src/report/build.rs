@@ -74,7 +74,8 @@ pub fn report(
             section,
         })
     };
-    let problem: Vec<Block> = all.iter().map(judged).collect();
+    let mut problem: Vec<Block> = all.iter().map(judged).collect();
+    problem.extend(stand_ins(facts).map(paragraph));
     let mut sections = Vec::new();
     sections.extend(Section::of(
         "problem",
@@ -116,6 +117,15 @@ pub fn report(
         data_sha256: data_sha256.to_owned(),
         sections,
     }
+}
+
+/// What a reader must know of the names on the page, where some are not the real ones.
+fn stand_ins(facts: &Redacted) -> Option<String> {
+    (!facts.replaced.is_empty()).then(|| {
+        "Names and numbers such as host-1 or SERIAL-1 are stand-ins, the same one for the same thing: \
+         ask the sender for the real ones. How this report was made stands at its end."
+            .to_owned()
+    })
 }
 
 fn title(all: &[(&Snapshot, &Port, &PortDiagnosis)]) -> Words {
@@ -173,7 +183,7 @@ fn step_blocks(step: &Step, told: &mut Vec<&'static str>) -> Vec<Block> {
         blocks.push(paragraph(format!("Outcome: {}.", step.tells)));
     }
     if step.cautions.is_empty() {
-        blocks.push(care(NO_HAZARD));
+        blocks.push(paragraph(NO_HAZARD));
     }
     blocks.extend(cares(&step.cautions, told));
     blocks
@@ -390,7 +400,7 @@ fn cause(place: usize, cause: &Cause, told: &mut Vec<&'static str>) -> Option<Se
         blocks.push(paragraph(format!("Outcome: {}.", cause.step.tells)));
     }
     if cause.step.cautions.is_empty() {
-        blocks.push(care(NO_HAZARD));
+        blocks.push(paragraph(NO_HAZARD));
     }
     blocks.extend(cares(&cause.step.cautions, told));
     blocks.push(paragraph(format!("Usual remedy: {}", explain::ended(&cause.remedy))));
@@ -661,7 +671,7 @@ fn made(diagnoses: &[Diagnosis<'_>], facts: &Redacted, data_sha256: &str) -> Opt
         let by = if snapshot.tool.is_empty() {
             String::new()
         } else {
-            format!(", by {}", snapshot.tool)
+            format!(", with {}", snapshot.tool)
         };
         all.push((format!("{what} {}", snapshot.host.name), format!("taken {at}{by}")));
     };
