@@ -301,6 +301,7 @@ fn changed_facts_are_told() {
         ("<!doctype html><p>hello", "without a Linkwright report's facts"),
         (&source[..source.find("linkwright-capture").unwrap() + 30], "the page ends"),
         (&source[..source.len() - 400], "the page ends in the middle"),
+        (&*format!("{source}{source}"), "more than one report's facts"),
         (&*source.replace("linkwright-enclosed", "linkwright-else"), "`format` of the facts"),
         (&*source.replace("\"length_m\":60", "\"length_m\":-60"), "its site file cannot be used"),
     ] {
