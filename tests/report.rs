@@ -637,6 +637,7 @@ fn files_are_written_whole_and_kept() {
     for (name, more, begins) in [
         ("a.md", &[][..], "# Report on shed0"),
         ("a.txt", &[], "Report on shed0"),
+        ("A.TXT", &[], "Report on shed0"),
         ("a.json", &[], "{"),
         ("a", &[], "<!DOCTYPE html>"),
         ("b.txt", &["--format", "markdown"], "# Report"),
