@@ -388,7 +388,10 @@ impl Finder {
                 };
                 // The same bytes as letters, behind it.
                 let rest = text.get(end..).unwrap_or_default();
-                if rest.starts_with(' ') && rest.trim().chars().count() <= count + 1 {
+                if rest.starts_with(' ')
+                    // Stops early: many rows in a long text take no square of its length.
+                    && rest.trim_start().chars().skip(count + 1).all(char::is_whitespace)
+                {
                     end = text.len();
                 }
                 span(start, end, with);
