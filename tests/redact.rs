@@ -567,6 +567,18 @@ fn lines_of_the_log() {
             shown,
             "AC-DE-48-00-00-01 is acde.4800.0001 is ACDE48000001",
         ),
+        (
+            "b7",
+            "acde-4812-3456 is acde48-123456 is AC_DE_48_12_34_56 is ac.de.48.12.34.56",
+            shown,
+            "acde-4800-0001 is acde48-000001 is AC_DE_48_00_00_01 is ac.de.48.00.00.01",
+        ),
+        (
+            "b7",
+            "fw 14.20.10.12.13.14, id 550e8400-e29b-41d4-a716-44665544",
+            shown,
+            "fw 14.20.10.12.13.14, id 550e8400-e29b-41d4-a716-44665544",
+        ),
         ("b7", "port guid 00:11:22:ff:fe:33:44:55", shown, "port guid xx:xx:xx:xx:xx:xx:xx:xx"),
         (
             "b7",
@@ -591,6 +603,26 @@ fn lines_of_the_log() {
             "sfp EE: 00000010: 53 4e 31 32 33 34 35 36 37 38  SN12345678",
             shown,
             "sfp EE: 00000010: xx xx xx xx xx xx xx xx xx xx",
+        ),
+        // Serial numbers of modules that are not there any more, or are another port's. The first
+        // line as the kernel writes it (SFP cage code, from memory).
+        (
+            "b7",
+            "sfp eth1: module NORTHLIGHT NL-10G-SR rev 1A sn QX7741Z9 dc 230101",
+            shown,
+            "sfp eth1: module NORTHLIGHT NL-10G-SR rev 1A sn SERIAL-1 dc 230101",
+        ),
+        (
+            "b7",
+            "S/N=QX99.81724, Serial Number: 20240017; qx99.81724",
+            shown,
+            "S/N=SERIAL-1, Serial Number: SERIAL-2; SERIAL-1",
+        ),
+        (
+            "b7",
+            "S/N 12.50 dB, serial number is wrong, serial8250 sn short",
+            shown,
+            "S/N 12.50 dB, serial number is wrong, serial8250 sn short",
         ),
         // Interfaces, where they are hidden.
         ("b7", "eth1: up, eth10 eth1.5 xeth1", hidden, "port-1: up, eth10 port-1.5 xeth1"),

@@ -301,6 +301,7 @@ fn changed_facts_are_told() {
         ("<!doctype html><p>hello", "without a Linkwright report's facts"),
         (&source[..source.find("linkwright-capture").unwrap() + 30], "the page ends"),
         (&source[..source.len() - 400], "the page ends in the middle"),
+        (&*format!("{source}{source}"), "more than one report's facts"),
         (&*source.replace("linkwright-enclosed", "linkwright-else"), "`format` of the facts"),
         (&*source.replace("\"length_m\":60", "\"length_m\":-60"), "its site file cannot be used"),
     ] {
@@ -624,10 +625,19 @@ fn files_are_written_whole_and_kept() {
     assert_eq!(std::fs::read(&file).unwrap(), before);
     assert_eq!(report(&file, &["--note", "x", "--force"]).status.code(), Some(0));
     assert_ne!(std::fs::read(&file).unwrap(), before);
+    // A symbolic link stays one: as root, /dev/stdout would be replaced otherwise.
+    std::os::unix::fs::symlink(&file, at("link")).unwrap();
+    assert_eq!(report(&at("link"), &["--note", "by the link", "--force"]).status.code(), Some(0));
+    assert_eq!(std::fs::read_link(at("link")).unwrap().to_str(), Some(&*file));
+    assert!(std::fs::read_to_string(&file).unwrap().contains("by the link"));
+    std::os::unix::fs::symlink("nowhere", at("lost")).unwrap();
+    assert_eq!(report(&at("lost"), &["--force"]).status.code(), Some(1));
+    assert!(Path::new(&at("lost")).is_symlink());
     // The form follows the file's name, unless it is given.
     for (name, more, begins) in [
         ("a.md", &[][..], "# Report on shed0"),
         ("a.txt", &[], "Report on shed0"),
+        ("A.TXT", &[], "Report on shed0"),
         ("a.json", &[], "{"),
         ("a", &[], "<!DOCTYPE html>"),
         ("b.txt", &["--format", "markdown"], "# Report"),
@@ -640,7 +650,7 @@ fn files_are_written_whole_and_kept() {
     let nowhere = report(&at("no/such/folder.html"), &[]);
     assert!(complaint(&nowhere).contains("cannot write"), "{}", complaint(&nowhere));
     let left: Vec<_> = std::fs::read_dir(folder.path()).unwrap().collect();
-    assert_eq!(left.len(), 6, "{left:?}");
+    assert_eq!(left.len(), 9, "{left:?}");
     let which = run(&["report", "--from", "fixtures/hosts/keel.json", "-o", "-"]);
     assert!(complaint(&which).contains("which port? Name one behind `report`"));
 }

@@ -77,7 +77,8 @@ enum Form {
 
 impl Form {
     fn of(path: &Path) -> Self {
-        match path.extension().and_then(|ending| ending.to_str()) {
+        let ending = path.extension().and_then(|ending| ending.to_str());
+        match ending.map(str::to_ascii_lowercase).as_deref() {
             Some("md") => Self::Markdown,
             Some("txt") => Self::Text,
             Some("json") => Self::Json,

@@ -59,7 +59,10 @@ pub fn write(text: &str, path: &Path, force: bool) -> anyhow::Result<()> {
         // A device or a pipe is written to, never replaced.
         OpenOptions::new().write(true).open(path).and_then(|mut to| to.write_all(text.as_bytes()))
     } else {
-        whole(text, path, force)
+        // Another name for a file stays: what it leads to is replaced.
+        let led = force && path.is_symlink();
+        let target = if led { fs::canonicalize(path) } else { Ok(path.to_owned()) };
+        target.and_then(|target| whole(text, &target, force))
     };
     match done {
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists && !force => bail!(exists(path)),

@@ -102,8 +102,12 @@ pub fn find(page: &str) -> Result<Found<'_>, String> {
     let (_, rest) =
         page.split_once(START).ok_or("it is a page without a Linkwright report's facts inside")?;
     let (tag, rest) = rest.split_once('>').ok_or("the page ends before its facts begin")?;
-    let (data, _) =
+    let (data, after) =
         rest.split_once("</script").ok_or("the page ends in the middle of its facts")?;
+    if after.contains(START) {
+        // Which of them the page shows cannot be told.
+        return Err("it is a page with more than one report's facts inside".to_owned());
+    }
     let enclosed: Enclosed<'_> = serde_json::from_str(data).map_err(|error| error.to_string())?;
     if enclosed.format.as_deref() != Some(FORMAT) {
         return Err(format!("the `format` of the facts in the page is not {FORMAT:?}"));

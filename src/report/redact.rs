@@ -186,6 +186,9 @@ struct Texts<'b>(&'b mut Book);
 impl Visitor for Texts<'_> {
     fn string(&mut self, what: What, text: &str) -> Option<String> {
         self.0.addresses_in(text, matches!(what, What::Text | What::Interface | What::Host));
+        if what == What::Text {
+            self.0.serials_in(text);
+        }
         None
     }
 

@@ -230,6 +230,16 @@ impl Book {
         }
     }
 
+    /// The serial numbers that a text announces.
+    pub fn serials_in(&mut self, text: &str) {
+        text::serials(text, |spelled| {
+            let other = looks_like_a_stand_in(spelled) && !spelled.starts_with("SERIAL");
+            if !other && !text::is_address(spelled) {
+                self.serial(spelled);
+            }
+        });
+    }
+
     /// A serial number in module memory: how it is shown, and its bytes.
     pub fn raw_serial(&mut self, shown: &str, bytes: &[u8]) {
         self.serial(shown);

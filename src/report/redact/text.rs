@@ -20,9 +20,9 @@ use crate::report::redact::names::{Book, Known, LONGEST_WORD, Token, Where};
 pub enum Form {
     /// A MAC address with colons or dashes.
     Mac(u64),
-    /// A MAC address in three groups with dots.
+    /// A MAC address in three groups with dots or dashes, or in two.
     DottedMac(u64),
-    /// Twelve hex digits: perhaps a MAC address.
+    /// Twelve hex digits, without anything between them or with dots: perhaps a MAC address.
     BareMac(u64),
     /// More hex digits than a MAC address has.
     LongHex,
@@ -56,12 +56,14 @@ static PAIRS: LazyLock<Regex> = LazyLock::new(|| {
     let row = |digits: usize, by: &str, least: usize| {
         format!("{H}{{{digits}}}(?:{by}{H}{{{digits}}}){{{least},}}")
     };
-    pattern(
-        &[row(2, ":", 5), row(2, "-", 5), row(2, " ", 5), row(8, " ", 3), row(4, " ", 5)].join("|"),
-    )
+    let by = [":", "-", "_", r"\.", " "].map(|by| row(2, by, 5));
+    pattern(&[by.join("|"), row(8, " ", 3), row(4, " ", 5)].join("|"))
 });
 static DOTTED: LazyLock<Regex> =
     LazyLock::new(|| pattern(&format!(r"{H}{{4}}\.{H}{{4}}\.{H}{{4}}")));
+/// Three groups with dashes, or two.
+static DASHED: LazyLock<Regex> =
+    LazyLock::new(|| pattern(&format!("{H}{{4}}-{H}{{4}}-{H}{{4}}|{H}{{6}}[-:]{H}{{6}}")));
 static BARE: LazyLock<Regex> = LazyLock::new(|| pattern(&format!("{H}{{12,}}")));
 static NUMBERS: LazyLock<Regex> = LazyLock::new(|| pattern(r"[0-9]+(?:\.[0-9]+){3,}"));
 static SIX: LazyLock<Regex> = LazyLock::new(|| {
@@ -70,6 +72,14 @@ static SIX: LazyLock<Regex> = LazyLock::new(|| {
 /// Computed and stored sum in the kernel's warning of a module's checksum (SFP cage code, from
 /// memory). That of the identity's second part tells what the serial number adds up to.
 static SUMS: LazyLock<Regex> = LazyLock::new(|| pattern(&format!("0x{H}{{2}} != 0x{H}{{2}}")));
+
+/// A serial number behind words that announce one, such as the kernel's line of a module that is
+/// plugged in: it may have been another module, or another port's.
+static SERIALS: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?i-u)(?:\b|_)(?:sn|s/n|serial(?:[ _-]?(?:number|num|no\.?))?)[ :=#]+([a-z0-9][a-z0-9._/-]{3,}[a-z0-9])",
+    )
+});
 
 /// Hex digits from which on a number is a row of bytes.
 const ROW_DIGITS: usize = 24;
@@ -103,6 +113,9 @@ pub fn forms(text: &str, mut tell: impl FnMut(Found)) {
         let spelled = one.as_str();
         let count = spelled.bytes().filter(u8::is_ascii_hexdigit).count() / 2;
         let form = match count {
+            // With dots it may be a version or an object identifier.
+            6 if spelled.as_bytes().get(2) == Some(&b'.') => digits(spelled).map(Form::BareMac),
+            _ if spelled.as_bytes().get(2) == Some(&b'.') => None,
             6 if spelled.as_bytes().get(2) != Some(&b' ') => digits(spelled).map(Form::Mac),
             _ => Some(Form::Row(count)),
         };
@@ -110,6 +123,16 @@ pub fn forms(text: &str, mut tell: impl FnMut(Found)) {
     }
     for one in DOTTED.find_iter(text) {
         tell(one.start(), one.end(), digits(one.as_str()).map(Form::DottedMac));
+    }
+    for one in DASHED.find_iter(text) {
+        // The groups in the middle of a UUID (RFC 9562 section 4) look the same.
+        let beside = |byte: Option<&u8>| {
+            byte.is_some_and(|byte| byte.is_ascii_alphanumeric() || *byte == b'-')
+        };
+        let before = one.start().checked_sub(1).and_then(|at| text.as_bytes().get(at));
+        if !beside(before) && !beside(text.as_bytes().get(one.end())) {
+            tell(one.start(), one.end(), digits(one.as_str()).map(Form::DottedMac));
+        }
     }
     for one in BARE.find_iter(text) {
         let spelled = one.as_str();
@@ -141,6 +164,18 @@ pub fn forms(text: &str, mut tell: impl FnMut(Found)) {
                 tell(start, start + candidate.len(), Some(Form::Ip(IpAddr::V6(address))));
                 break;
             }
+        }
+    }
+}
+
+/// Tells everything in a text that is announced as a serial number.
+pub fn serials(text: &str, mut tell: impl FnMut(&str)) {
+    for found in SERIALS.captures_iter(text) {
+        let Some(spelled) = found.get(1).map(|one| one.as_str()) else { continue };
+        // Words have no digits; a number with a point is a ratio of signal and noise (S/N).
+        let ratio = spelled.contains('.') && spelled.parse::<f64>().is_ok();
+        if spelled.bytes().any(|byte| byte.is_ascii_digit()) && !ratio {
+            tell(spelled);
         }
     }
 }
@@ -388,7 +423,10 @@ impl Finder {
                 };
                 // The same bytes as letters, behind it.
                 let rest = text.get(end..).unwrap_or_default();
-                if rest.starts_with(' ') && rest.trim().chars().count() <= count + 1 {
+                if rest.starts_with(' ')
+                    // Stops early: many rows in a long text take no square of its length.
+                    && rest.trim_start().chars().skip(count + 1).all(char::is_whitespace)
+                {
                     end = text.len();
                 }
                 span(start, end, with);
