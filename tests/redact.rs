@@ -814,3 +814,22 @@ fn large_captures_take_bounded_time() {
     material.snapshots[0].host.name = huge;
     assert!(redact(material, &Keep::default()).is_err());
 }
+
+/// A name that no host can have is refused, and not looked for at the square of its length.
+#[test]
+fn a_name_of_any_length_takes_no_time() {
+    let text = std::fs::read_to_string(common::root().join("fixtures/hosts/keel.json")).unwrap();
+    let mut capture: serde_json::Value = serde_json::from_str(&text).unwrap();
+    capture["host"]["name"] = "h".repeat(50_000).into();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("long.json");
+    std::fs::write(&path, capture.to_string()).unwrap();
+    let output = common::run(&["report", "shed0", "--from", path.to_str().unwrap(), "-o", "-"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(output.stdout.is_empty());
+    assert!(
+        common::complaint(&output).contains("no host's is longer"),
+        "{}",
+        common::complaint(&output)
+    );
+}

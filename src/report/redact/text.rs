@@ -259,6 +259,9 @@ enum With {
     Mac(u64, String),
 }
 
+/// Longest name that is looked for, octets.
+const LONGEST_NAME: usize = 255;
+
 fn automaton<P: AsRef<[u8]>>(patterns: impl Iterator<Item = P>) -> Result<AhoCorasick, String> {
     AhoCorasick::builder()
         .ascii_case_insensitive(true)
@@ -287,6 +290,14 @@ impl Finder {
             } else {
                 anywhere_entries.push(place);
             }
+        }
+        // No host has a longer name (RFC 1035), and looking for one takes the square of its length.
+        if let Some(known) = entries.iter().find(|known| known.text.len() > LONGEST_NAME) {
+            return Err(format!(
+                "a name in it is of {} octets, so its texts cannot be searched for it: no host's is \
+                 longer than {LONGEST_NAME}. Correct the capture, or keep the names with --keep",
+                known.text.len()
+            ));
         }
         let texts = anywhere_entries.iter().filter_map(|place| entries.get(*place));
         let anywhere = automaton(texts.map(|known| &known.text))?;
