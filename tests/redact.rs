@@ -833,3 +833,35 @@ fn a_name_of_any_length_takes_no_time() {
         common::complaint(&output)
     );
 }
+
+/// A log line of the chosen port that names another port's module, and a host that an entry of no
+/// chosen port names: neither goes along, and both are secrets.
+#[test]
+fn what_does_not_go_along_names_secrets_too() {
+    let read = |name: &str| std::fs::read_to_string(common::root().join(name)).unwrap();
+    let mut capture: serde_json::Value =
+        serde_json::from_str(&read("fixtures/hosts/keel.json")).unwrap();
+    let line = "module in slot 2 is TWS-0201; brigantine asked for it";
+    for port in capture["ports"].as_array_mut().unwrap() {
+        port["kernel_log"] = serde_json::json!([{"text": line}]);
+    }
+    let serials = capture.to_string();
+    assert!(
+        serials.contains(&"TWS-0201".bytes().map(|byte| format!("{byte:02x}")).collect::<String>())
+    );
+    let folder = tempfile::tempdir().unwrap();
+    let (path, site) = (folder.path().join("keel.json"), folder.path().join("site.toml"));
+    std::fs::write(&path, capture.to_string()).unwrap();
+    let entry = "[[port]]\nname = \"other7\"\n[port.far]\nhost = \"brigantine\"\n";
+    std::fs::write(&site, read("fixtures/site.toml") + entry).unwrap();
+    let (path, site) = (path.to_str().unwrap(), site.to_str().unwrap());
+    for form in ["html", "markdown", "text", "json"] {
+        let arguments =
+            ["report", "office0", "--from", path, "--site", site, "--format", form, "-o", "-"];
+        let page = common::text(&common::run(&arguments));
+        assert!(page.contains("slot 2") || form == "html", "{form}: the line is there");
+        for secret in ["TWS-0201", "brigantine"] {
+            assert!(!page.contains(secret), "{form}: {secret}");
+        }
+    }
+}

@@ -313,6 +313,10 @@ pub struct Knowing {
     single: bool,
     /// True where captures are looked at, and no host.
     replayed: bool,
+    /// Whether all that was loaded is kept: a report leaves most of it out, and its names as well.
+    pub remember: bool,
+    /// All that was loaded.
+    loaded: Vec<Snapshot>,
     /// What the user says is wrong.
     pub told: Option<Told>,
     /// Data a second that the user measured.
@@ -369,6 +373,9 @@ impl Knowing {
         out: Option<&Out>,
     ) -> anyhow::Result<Vec<Snapshot>> {
         let Loaded { snapshots: all, beside, far, far_port, site, altered: _ } = loaded;
+        if self.remember {
+            self.loaded = all.iter().chain(&beside).cloned().collect();
+        }
         self.site = self.site.take().or(site);
         if self.far.is_none() {
             self.far = far;
@@ -593,6 +600,17 @@ impl Knowing {
         let far_port = self.far_port.clone().filter(|_| far.is_some());
         let site = site.filter(|site| !site.port.is_empty());
         Ok((Material { snapshots, far, far_port, site, said: Vec::new() }, chosen.len()))
+    }
+
+    /// All that was loaded, whether it concerns the chosen ports or not: what names secrets.
+    pub fn names(&self) -> Material {
+        Material {
+            snapshots: self.loaded.clone(),
+            far: self.far.clone(),
+            far_port: None,
+            site: self.site.clone(),
+            said: Vec::new(),
+        }
     }
 
     /// The same knowledge about this material, as a report of it is read back.

@@ -10,7 +10,7 @@ use crate::cli::explain::which_port;
 use crate::cli::write::Output;
 use crate::cli::{Out, Outcome};
 use crate::render::json;
-use crate::report::redact::{Keep, redact};
+use crate::report::redact::{Keep, redact_knowing};
 use crate::report::{build, enclosed, html, markdown, text};
 
 /// One page about ports, to go with a support request: what is wrong, how that is known, what to do
@@ -111,6 +111,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
     let output = Output::at(&arguments.output, arguments.force)?;
     let form = arguments.format.unwrap_or_else(|| Form::of(&arguments.output));
     let mut knowing = arguments.known.read(out)?;
+    knowing.remember = true;
     let listen = arguments.listen.listen;
     let chosen = knowing.take(&arguments.source, &arguments.ports, listen, true, out)?;
     let names: Vec<&str> =
@@ -130,7 +131,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> anyhow::Result<Outcome> {
         hosts: arguments.keep.contains(&Kept::Hosts),
         interfaces: !arguments.hide.contains(&Hidden::Interfaces),
     };
-    let redacted = redact(material, &keep).map_err(anyhow::Error::msg)?;
+    let redacted = redact_knowing(material, knowing.names(), &keep).map_err(anyhow::Error::msg)?;
     let (knowing, snapshots) = knowing.about(&redacted.material, count)?;
     let diagnoses = snapshots
         .iter()

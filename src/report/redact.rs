@@ -139,10 +139,24 @@ const MOST_TO_LOOK_FOR: usize = 8 * 1024 * 1024;
 /// # Errors
 /// The names in it are so many, or so long, that texts cannot be searched for them in bounded
 /// memory: nothing is given out then.
-pub fn redact(mut material: Material, keep: &Keep) -> Result<Redacted, String> {
+pub fn redact(material: Material, keep: &Keep) -> Result<Redacted, String> {
+    redact_knowing(material, Material::default(), keep)
+}
+
+/// The same; what else is known, and does not go along, names secrets too: a log line of a chosen port
+/// may name another one's module.
+///
+/// # Errors
+/// As [`redact`].
+pub fn redact_knowing(
+    mut material: Material,
+    mut names: Material,
+    keep: &Keep,
+) -> Result<Redacted, String> {
     let mut book = Book::new(*keep);
     walk::material(&mut material, &mut Fields(&mut book));
     walk::material(&mut material, &mut Texts(&mut book));
+    walk::material(&mut names, &mut Fields(&mut book));
     if book.octets() > MOST_TO_LOOK_FOR {
         return Err(format!(
             "the names and serial numbers in it are longer than {} MiB altogether, so its texts \
