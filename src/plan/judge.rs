@@ -225,8 +225,8 @@ pub fn judge(link: &Link) -> Planned {
     }
     let settings = settings::settings(link, &mode);
     if runs {
-        for text in &settings.by_hand {
-            let part = if text.starts_with("far end") { PartKind::FarPort } else { PartKind::Port };
+        for settings::ByHand { part, text } in &settings.by_hand {
+            let part = *part;
             let source = match if part == PartKind::Port { mode.near.fit } else { mode.far.fit } {
                 (Fit::If(_), source) => sources::cite(source),
                 _ => mode.row.map_or_else(String::new, Row::cite),
@@ -409,16 +409,18 @@ fn nothing_to_go_by(link: &Link, near: &[Able], far: &[Able], chain: Chain) -> P
         if !able.is_empty() {
             continue;
         }
-        let text = match (end.cage, link.medium) {
-            (Some(cages::Cage::Jack), Some(grade)) if !grade.is_twisted_pair() => {
-                format!("{word} has a jack for twisted pair, and the medium is {}", grade.name())
+        let label = "name its interface type, such as 10GBASE-SR: the module's label tells it";
+        let (effect, text, fix) = match (end.cage, link.medium) {
+            (Some(cages::Cage::Jack), Some(grade)) if !grade.is_twisted_pair() => (
+                Outcome::WillNot,
+                format!("{word} has a jack for twisted pair, and the medium is {}", grade.name()),
+                "use a port with a cage, or twisted pair",
+            ),
+            (_, Some(grade)) if grade.is_fibre() => {
+                (Outcome::CannotTell, format!("nobody told the module at {word}"), label)
             }
-            (_, Some(grade)) if grade.is_fibre() => format!("nobody told the module at {word}"),
-            _ => format!("nobody told the module or jack at {word}"),
+            _ => (Outcome::CannotTell, format!("nobody told the module or jack at {word}"), label),
         };
-        let effect =
-            if text.contains("has a jack") { Outcome::WillNot } else { Outcome::CannotTell };
-        let fix = "name its interface type, such as 10GBASE-SR: the module's label tells it";
         findings.push(Finding::new(part, effect, text, "the plan".into()).fix(fix));
     }
     if findings.is_empty() {

@@ -21,7 +21,7 @@ pub struct Settings {
     /// Of FEC.
     pub fec: String,
     /// Which ends must be set by hand: what to set there. Empty where the ports see to it.
-    pub by_hand: Vec<String>,
+    pub by_hand: Vec<ByHand>,
     /// What nothing negotiates and most ports have by default: worth a look.
     pub look_at: Vec<String>,
 }
@@ -34,19 +34,21 @@ pub fn settings(link: &Link, mode: &Mode) -> Settings {
     let off = |end: &End| end.autonegotiation == Some(false);
     let negotiated = matches!(clause, Some(28 | 73)) && !off(&link.near) && !off(&link.far);
     let (mut by_hand, mut look_at) = (Vec::new(), Vec::new());
-    for (end, able, word) in
-        [(&link.near, &mode.near, "this end"), (&link.far, &mode.far, "far end")]
-    {
+    for (part, end, able, word) in [
+        (PartKind::Port, &link.near, &mode.near, "this end"),
+        (PartKind::FarPort, &link.far, &mode.far, "far end"),
+    ] {
         let slower = top_of(end).is_some_and(|top| top > speed);
         if slower && !negotiated {
-            by_hand.push(format!("{word}: set the port to {speed}"));
+            by_hand.push(ByHand { part, text: format!("{word}: set the port to {speed}") });
         } else if let Fit::If(text) = able.fit.0 {
-            by_hand.push(format!("{word}: {text}"));
+            by_hand.push(ByHand { part, text: format!("{word}: {text}") });
         }
     }
     if clause == Some(73) && !negotiated {
         let fec = if fec_by_class(link).is_empty() { "the same FEC" } else { fec_by_class(link) };
-        by_hand.push(format!("both ends: autonegotiation off, {speed}, {fec}"));
+        let text = format!("both ends: autonegotiation off, {speed}, {fec}");
+        by_hand.push(ByHand { part: PartKind::Port, text });
     }
     let autonegotiation = match clause {
         Some(37 | 73) if off(&link.near) || off(&link.far) => "off at both ends".into(),
@@ -75,6 +77,15 @@ pub fn settings(link: &Link, mode: &Mode) -> Settings {
     let speed =
         if negotiated { format!("{speed}, negotiated") } else { format!("{speed} at both ends") };
     Settings { speed, autonegotiation, fec, by_hand, look_at }
+}
+
+/// Something that must be set by hand.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ByHand {
+    /// The port to set; of both ends this one.
+    pub part: PartKind,
+    /// What to set.
+    pub text: String,
 }
 
 /// The fastest that a port is for.

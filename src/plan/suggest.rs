@@ -190,7 +190,7 @@ fn try_one(asked: &Link, row: &'static Row, grade: Grade, found: &mut Suggestion
         near: end(row.interface),
         far: end(other),
         medium: Some(grade),
-        wanted: Some(row.speed),
+        wanted: None,
         ..asked.clone()
     };
     let planned = judge(&link);
@@ -214,8 +214,10 @@ fn try_one(asked: &Link, row: &'static Row, grade: Grade, found: &mut Suggestion
         cage,
         planned,
     };
-    // That it is too slow is told by what keeps it from being fast.
-    let why = against.iter().find(|one| one.source != "the plan").or(against.first()).cloned();
+    // What runs, but not at this speed, is left out for what keeps it from being fast.
+    let too_slow =
+        (suggestion.planned.speed != Some(row.speed)).then(|| suggestion.planned.findings.first());
+    let why = against.first().or(too_slow.flatten()).cloned();
     match why {
         None => found.serve.push(suggestion),
         Some(why) => {

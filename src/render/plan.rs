@@ -58,8 +58,8 @@ pub fn whole(name: &str, link: &Link, planned: &Planned, style: Style) -> String
         if settings.by_hand.is_empty() && settings.look_at.is_empty() {
             page.wrapped(style, "  ", "Nothing must be set by hand, as far as is told.");
         }
-        for text in &settings.by_hand {
-            page.wrapped(style, "  by hand          ", text);
+        for one in &settings.by_hand {
+            page.wrapped(style, "  by hand          ", &one.text);
         }
         for text in &settings.look_at {
             page.wrapped(style, "  look at          ", text);
@@ -369,11 +369,7 @@ fn suggestion(page: &mut Page, one: &Suggestion, style: Style) {
         Some(fix) => format!("{}: {fix}", finding.text),
         None => finding.text.clone(),
     }));
-    if let Some(settings) =
-        one.planned.settings.as_ref().filter(|one| one.fec.starts_with("RS-FEC"))
-    {
-        words.push(settings.fec.clone());
-    }
+    words.extend(one.planned.settings.iter().flat_map(|settings| settings.look_at.clone()));
     page.wrapped(style, "      ", &words.join("; "));
 }
 
