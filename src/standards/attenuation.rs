@@ -33,11 +33,6 @@ pub fn per_kilometre(grade: Grade, wavelength: Nanometres) -> Option<(Decibels, 
     }
 }
 
-/// The most that a run may lose if all of it is as the cabling standard asks.
-pub fn most(a_kilometre: Decibels, length: Metres, connectors: u32, splices: u32) -> Decibels {
-    loss(a_kilometre, length, (connectors, CONNECTOR_MOST), (splices, SPLICE_MOST))
-}
-
 /// What a run loses: so much a kilometre, and so many connector pairs and splices at so much each.
 pub fn loss(
     a_kilometre: Decibels,
@@ -66,7 +61,8 @@ mod tests {
             (Grade::Os2, 1310.0, 10_000.0, 2, 2, 6.10),
         ] {
             let (_, each) = per_kilometre(grade, Nanometres(nm)).unwrap();
-            let loss = most(each, Metres(length), connectors, splices);
+            let pairs = (connectors, CONNECTOR_MOST);
+            let loss = loss(each, Metres(length), pairs, (splices, SPLICE_MOST));
             assert!((loss.0 - wanted).abs() < 1e-9, "{loss}");
         }
         assert_eq!(per_kilometre(Grade::Category6, Nanometres(850.0)), None);
